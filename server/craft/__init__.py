@@ -1,0 +1,1 @@
+"""The computation: pure, without web, store, files or clock."""

@@ -1,0 +1,22 @@
+"""What the craft says no to. None of these knows a web or a status code."""
+
+
+class CraftError(ValueError):
+    """The numbers given cannot be worked; the message is in a turner's words."""
+
+
+class GeometryError(CraftError):
+    """Geometry that cannot be made. `code` is the code of the check that reports it."""
+
+    def __init__(self, code: str, message: str) -> None:
+        super().__init__(message)
+        self.code = code
+
+
+class FieldError(CraftError):
+    """A value that is wrong in itself; `path` is a JSON pointer or a form field's name."""
+
+    def __init__(self, path: str, message: str) -> None:
+        super().__init__(message)
+        self.path = path
+        self.message = message
