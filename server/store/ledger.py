@@ -1,0 +1,138 @@
+"""The ledger: what was done in the shop, one line each, never edited."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any
+
+from sqlalchemy import func
+from sqlmodel import Session, col, select
+
+from server.craft.errors import FieldError
+from server.craft.ledger import Entry, Kind
+from server.store.errors import StoreError
+from server.store.tables import Kept, LedgerRow
+
+_PIECE_SHELF = "piece"
+
+
+@dataclass(frozen=True, slots=True)
+class EntryDraft:
+    """What a device says was done. `id` is a UUID made by the device, `at` is aware."""
+
+    id: str
+    piece: str
+    kind: Kind
+    subject: str
+    at: datetime
+    part: str | None = None
+    note: str | None = None
+    device: str | None = None
+    undoes: str | None = None
+    seen_seq: int | None = None
+    data: Mapping[str, Any] = field(default_factory=dict)
+
+
+class EntryConflict(StoreError):  # noqa: N818
+    """That id was used for something else; `existing` is what is in the ledger."""
+
+    def __init__(self, existing: Entry) -> None:
+        super().__init__("This id is in the ledger already, with something else in it.")
+        self.existing = existing
+
+
+def append(session: Session, draft: EntryDraft, now: datetime) -> tuple[Entry, bool]:
+    """Write one line and say whether it is new; the same draft again gives the same line.
+
+    Raises EntryConflict when the id is used for something else, FieldError for a piece or an
+    undone entry that is not there.
+    """
+    existing = session.exec(select(LedgerRow).where(LedgerRow.id == draft.id)).first()
+    if existing is not None:
+        entry = _entry(existing)
+        if not _same(entry, draft):
+            raise EntryConflict(entry)
+        return entry, False
+    _assert_known(session, draft)
+    row = LedgerRow(
+        id=draft.id,
+        piece=draft.piece,
+        part=draft.part,
+        kind=str(draft.kind),
+        subject=draft.subject,
+        at=draft.at,
+        received_at=now,
+        note=draft.note,
+        device=draft.device,
+        undoes=draft.undoes,
+        seen_seq=draft.seen_seq,
+        data=dict(draft.data),
+    )
+    session.add(row)
+    session.flush()
+    return _entry(row), True
+
+
+def entries_after(
+    session: Session, seq: int, piece: str | None = None, limit: int | None = None
+) -> list[Entry]:
+    """The lines after a sequence number, oldest first; of one piece or of all."""
+    query = select(LedgerRow).where(col(LedgerRow.seq) > seq).order_by(col(LedgerRow.seq))
+    if piece is not None:
+        query = query.where(LedgerRow.piece == piece)
+    if limit is not None:
+        query = query.limit(limit)
+    return [_entry(row) for row in session.exec(query)]
+
+
+def entries_for(session: Session, piece: str) -> list[Entry]:
+    """Every line about one piece, oldest first."""
+    return entries_after(session, 0, piece)
+
+
+def last_seq(session: Session) -> int:
+    """The newest sequence number, 0 for an empty ledger."""
+    return session.exec(select(func.max(LedgerRow.seq))).one() or 0
+
+
+def _assert_known(session: Session, draft: EntryDraft) -> None:
+    kept = session.get(Kept, draft.piece)
+    if kept is None or kept.shelf != _PIECE_SHELF:
+        raise FieldError("/piece", f"There is no piece “{draft.piece}”.")
+    if draft.undoes is None:
+        return
+    undone = session.exec(select(LedgerRow).where(LedgerRow.id == draft.undoes)).first()
+    if undone is None or undone.piece != draft.piece:
+        raise FieldError("/undoes", "There is no such entry of this piece to undo.")
+
+
+def _same(entry: Entry, draft: EntryDraft) -> bool:
+    return (
+        entry.piece == draft.piece
+        and entry.part == draft.part
+        and entry.kind == draft.kind
+        and entry.subject == draft.subject
+        and entry.at == draft.at
+        and entry.note == draft.note
+        and entry.undoes == draft.undoes
+        and dict(entry.data) == dict(draft.data)
+    )
+
+
+def _entry(row: LedgerRow) -> Entry:
+    assert row.seq is not None, "a line that was flushed has its number"
+    return Entry(
+        id=row.id,
+        seq=row.seq,
+        piece=row.piece,
+        kind=Kind(row.kind),
+        subject=row.subject,
+        at=row.at,
+        received_at=row.received_at,
+        part=row.part,
+        note=row.note,
+        device=row.device,
+        undoes=row.undoes,
+        seen_seq=row.seen_seq,
+        data=dict(row.data),
+    )
