@@ -1,0 +1,94 @@
+"""Where a curve is cut by level planes: everything that is asked of a slab starts here."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from server.craft.form.slopes import Floats
+from server.craft.form.tolerance import PLANE_MM
+
+if TYPE_CHECKING:
+    from server.craft.form.curves import Curve
+
+_ROUNDS = 80
+"""Halvings of the interval that certainly end at neighbouring numbers."""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class CurveCuts:
+    """A curve cut by rising planes; rows are spans, columns planes (or the slabs between them).
+
+    `parameter` is where the span passes the plane, held at the span's end where it does not reach
+    so far; `radius` is the curve there. `within` says which spans run through the open slab, and so
+    a level shoulder that lies on a plane is in neither of the slabs that meet there.
+    """
+
+    parameter: Floats
+    radius: Floats
+    level: NDArray[np.bool_]
+    within: NDArray[np.bool_]
+
+    def slab_extremes(self) -> tuple[Floats, Floats]:
+        """Least and greatest radius in each slab, limits at its faces included; NaN where none."""
+        if self.within.shape[1] == 0:
+            return np.empty(0), np.empty(0)
+        at_low = np.where(self.within, np.minimum(self.radius[:, :-1], self.radius[:, 1:]), np.inf)
+        at_high = np.where(
+            self.within, np.maximum(self.radius[:, :-1], self.radius[:, 1:]), -np.inf
+        )
+        least, greatest = at_low.min(axis=0), at_high.max(axis=0)
+        empty = ~self.within.any(axis=0)
+        return np.where(empty, np.nan, least), np.where(empty, np.nan, greatest)
+
+
+def cut_curve(curve: Curve, planes_mm: Sequence[float] | Floats) -> CurveCuts:
+    """Cut the curve by planes that rise from first to last (mm)."""
+    planes = np.asarray(planes_mm, dtype=float)
+    first, last = curve.spans[:, 0, 1, None], curve.spans[:, 3, 1, None]
+    low, high = np.minimum(first, last), np.maximum(first, last)
+    level = (high - low)[:, 0] <= 2 * PLANE_MM
+    rising = last >= first
+    under = planes <= low + PLANE_MM
+    over = planes >= high - PLANE_MM
+    parameter = np.where(under == rising, 0.0, 1.0)
+    crossing = ~(under | over)
+    span, plane = np.nonzero(crossing & ~level[:, None])
+    parameter[span, plane] = height_parameter(curve, span, planes[plane])
+    # A level span inside a slab is run through from end to end, whichever way it is walked.
+    above = planes > ((low + high) / 2)
+    parameter[level] = np.where(above[level], 1.0, 0.0)
+    which = np.broadcast_to(np.arange(len(curve.spans))[:, None], parameter.shape)
+    radius = curve.at(which, parameter)[..., 0]
+    within = parameter[:, :-1] != parameter[:, 1:]
+    on_plane = (np.abs(planes - (low + high) / 2) <= 2 * PLANE_MM)[level]
+    within[level] &= ~(on_plane[:, :-1] | on_plane[:, 1:])
+    return CurveCuts(parameter, radius, level, within)
+
+
+def height_parameter(curve: Curve, span: NDArray[np.intp], z_mm: Floats) -> Floats:
+    """Parameters at which the spans reach heights that lie between those of their ends.
+
+    Newton's steps kept inside a shrinking bracket: a span is monotone in height, but its slope may
+    vanish at an end.
+    """
+    c = curve.powers[span][..., 1]
+    fall = np.where(curve.spans[span, 3, 1] < curve.spans[span, 0, 1], -1.0, 1.0)
+    lo, hi = np.zeros(len(span)), np.ones(len(span))
+    t = np.full(len(span), 0.5)
+    for _ in range(_ROUNDS):
+        miss = fall * (((c[:, 3] * t + c[:, 2]) * t + c[:, 1]) * t + c[:, 0] - z_mm)
+        lo, hi = np.where(miss <= 0, t, lo), np.where(miss >= 0, t, hi)
+        slope = fall * ((3 * c[:, 3] * t + 2 * c[:, 2]) * t + c[:, 1])
+        step = np.divide(miss, slope, out=np.full_like(t, np.inf), where=slope > 0)
+        newton = t - step
+        kept = (newton > lo) & (newton < hi)
+        new = np.where(kept, newton, (lo + hi) / 2)
+        if np.all(np.abs(new - t) <= 1e-14):
+            return new
+        t = new
+    return t

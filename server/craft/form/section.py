@@ -1,0 +1,46 @@
+"""The half section of a vessel: what closes it between its outside and its inside curve."""
+
+from __future__ import annotations
+
+import math
+
+from server.craft.form.curves import Curve, CurvePoint
+from server.craft.form.slopes import Floats
+from server.craft.form.tolerance import PLANE_MM, SAME_POINT_MM
+
+
+def floor_level(outside: Curve, inside: Curve, floor_mm: float | None) -> float:
+    """Height (mm) below which nothing is hollow; −infinity for a tube open at the bottom.
+
+    The inside curve begins at the floor: at the axis, or, away from it, at the edge of a level
+    floor, unless it begins at or below the outside's lower end and so leaves the bottom open.
+    `floor_mm` raises the floor further.
+    """
+    drawn = -math.inf if floor_mm is None else floor_mm
+    r, z = inside.spans[0, 0]
+    open_bottom = r > PLANE_MM and z <= outside.spans[0, 0, 1] + PLANE_MM
+    return drawn if open_bottom else max(drawn, float(z))
+
+
+def rim_line(outside: Curve, inside: Curve) -> Curve | None:
+    """The straight line from the inside's upper end to the outside's.
+
+    None where they meet, and where the inside ends at the axis: a hollow closed at the top.
+    """
+    if inside.spans[-1, 3, 0] <= PLANE_MM:
+        return None
+    return _line(inside.spans[-1, 3], outside.spans[-1, 3])
+
+
+def foot_line(outside: Curve, inside: Curve, floor_mm: float | None) -> Curve | None:
+    """The straight line from a bottomless tube's inside to its outside at the lower end."""
+    if math.isfinite(floor_level(outside, inside, floor_mm)):
+        return None
+    return _line(inside.spans[0, 0], outside.spans[0, 0])
+
+
+def _line(start: Floats, end: Floats) -> Curve | None:
+    (r0, z0), (r1, z1) = start, end
+    if math.hypot(r1 - r0, z1 - z0) <= SAME_POINT_MM:
+        return None
+    return Curve.through([CurvePoint(float(r0), float(z0)), CurvePoint(float(r1), float(z1))])

@@ -1,0 +1,184 @@
+"""Flat rings of mitred segments: board, mitres and edges from the two radii.
+
+All by definition: the outer flats reach the outside circle, the inner corners lie on the inside
+circle, so that the rough ring holds the whole annulus between them.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import groupby
+
+from server.craft.errors import CraftError, GeometryError
+
+
+@dataclass(frozen=True, slots=True)
+class SegmentShape:
+    """One segment as it is sawn. Edges are long points to long points, mm; angles in degrees.
+
+    `half_angle_deg` is half the segment's share of the turn, the saw's mitre where the joints are
+    closed. `width_mm` is the board's; `bevel_deg` is 0 except for staves.
+    """
+
+    half_angle_deg: float
+    mitre_deg: float
+    outer_edge_mm: float
+    inner_edge_mm: float
+    width_mm: float
+    bevel_deg: float = 0.0
+
+    @property
+    def area_mm2(self) -> float:
+        """Plan area of the segment as sawn."""
+        return (self.outer_edge_mm + self.inner_edge_mm) / 2 * self.width_mm
+
+
+@dataclass(frozen=True, slots=True)
+class RingGeometry:
+    """A flat ring as sawn; one shape for each segment, in order from the ring's zero.
+
+    `board_width_mm` is the widest segment's, `corner_radius_mm` the farthest corner. A spacer is at
+    least `spacer_length_mm` long (0 without spacers). `centre_hole_mm` is the radius of the hole
+    that a plug must cover where spacers or parallel gaps keep pie tips from meeting.
+    """
+
+    outside_radius_mm: float
+    inside_radius_mm: float
+    board_width_mm: float
+    corner_radius_mm: float
+    segments: tuple[SegmentShape, ...]
+    spacer_mm: float = 0.0
+    spacer_length_mm: float = 0.0
+    gap_angle_deg: float = 0.0
+    gap_width_mm: float = 0.0
+    centre_hole_mm: float = 0.0
+
+    @property
+    def joint_shift_mm(self) -> float:
+        """How far each joint face lies beside the radial plane of its joint."""
+        return (self.spacer_mm + self.gap_width_mm) / 2
+
+    @property
+    def is_open(self) -> bool:
+        """Whether the joints are left open."""
+        return self.gap_angle_deg > 0 or self.gap_width_mm > 0
+
+
+def flat_ring(
+    segments: int,
+    outside_radius_mm: float,
+    inside_radius_mm: float,
+    *,
+    spacer_mm: float = 0.0,
+    gap_angle_deg: float = 0.0,
+    gap_width_mm: float = 0.0,
+    shares: Sequence[float] | None = None,
+) -> RingGeometry:
+    """The ring that holds the annulus between the two radii; inside 0 gives pie segments.
+
+    At most one of spacer, gap angle and gap width. `shares` are relative widths that repeat round
+    the ring. GeometryError with code `inside-outside`, `spacer-too-thick`, `gap-too-wide` or
+    `share-too-wide` where no such ring can be made.
+    """
+    big, small = outside_radius_mm, inside_radius_mm
+    _refuse_bad_numbers(segments, big, small, spacer_mm, gap_angle_deg, gap_width_mm)
+    between = spacer_mm + gap_width_mm
+    halves = half_angles_deg(segments, shares)
+    narrowest = math.radians(min(halves))
+    _refuse_thick_joints(narrowest, big, small, spacer_mm, gap_angle_deg, gap_width_mm)
+    shapes = {
+        half: _shape(half, half - gap_angle_deg / 2, between, big, small) for half in set(halves)
+    }
+    length = _spacer_length(spacer_mm, narrowest, big, small) if spacer_mm else 0.0
+    hole = between / 2 / math.sin(narrowest) if small == 0 else 0.0
+    return RingGeometry(
+        outside_radius_mm=big,
+        inside_radius_mm=small,
+        board_width_mm=max(shape.width_mm for shape in shapes.values()),
+        corner_radius_mm=max(math.hypot(big, s.outer_edge_mm / 2) for s in shapes.values()),
+        segments=tuple(shapes[half] for half in halves),
+        spacer_mm=spacer_mm,
+        spacer_length_mm=length,
+        gap_angle_deg=gap_angle_deg,
+        gap_width_mm=gap_width_mm,
+        centre_hole_mm=hole,
+    )
+
+
+def half_angles_deg(segments: int, shares: Sequence[float] | None = None) -> tuple[float, ...]:
+    """Half of each segment's share of the turn, in order."""
+    if shares is None:
+        return (180.0 / segments,) * segments
+    if not shares or not all(math.isfinite(share) and share > 0 for share in shares):
+        raise CraftError("Every share of a ring must be more than nothing.")
+    each = [float(shares[i % len(shares)]) for i in range(segments)]
+    turn = math.fsum(each)
+    halves = tuple(180.0 * share / turn for share in each)
+    if max(halves) >= 89:
+        raise GeometryError(
+            "share-too-wide", "One segment would take half of the ring: no flat board reaches that."
+        )
+    return halves
+
+
+def grouped(shapes: Sequence[SegmentShape]) -> list[tuple[SegmentShape, int]]:
+    """The different shapes with how many there are of each, widest share first."""
+    ordered = sorted(shapes, key=lambda shape: -shape.half_angle_deg)
+    return [(shape, len(list(run))) for shape, run in groupby(ordered)]
+
+
+def _shape(
+    half_angle_deg: float, mitre_deg: float, between: float, big: float, small: float
+) -> SegmentShape:
+    """One segment; `between` is the parallel distance left at each joint."""
+    half = math.radians(mitre_deg)
+    lost = between / math.cos(half)
+    outer = 2 * big * math.tan(half) - lost
+    if small == 0:
+        width, inner = big - between / 2 / math.sin(half), 0.0
+    else:
+        apothem = small * math.cos(half - math.asin(between / 2 / small))
+        width, inner = big - apothem, 2 * apothem * math.tan(half) - lost
+    return SegmentShape(half_angle_deg, mitre_deg, outer, inner, width)
+
+
+def _spacer_length(spacer: float, half: float, big: float, small: float) -> float:
+    """From where the strip's corners meet the inside (or the next strip's) to the outside."""
+    if small == 0:
+        return big - spacer / 2 / math.tan(half)
+    return big - math.sqrt(small**2 - spacer**2 / 4)
+
+
+def _refuse_bad_numbers(segments: int, big: float, small: float, *joint: float) -> None:
+    if segments < 3:
+        raise CraftError("A ring has three segments or more.")
+    if not all(map(math.isfinite, (big, small, *joint))) or small < 0 or min(joint) < 0:
+        raise CraftError("Radii, spacers and gaps are numbers of nothing or more.")
+    if sum(value > 0 for value in joint) > 1:
+        raise CraftError("A joint holds a spacer or stays open one way, not both.")
+    if small >= big:
+        raise GeometryError("inside-outside", "The inside of this ring is wider than its outside.")
+
+
+def _refuse_thick_joints(
+    half: float, big: float, small: float, spacer: float, gap_angle: float, gap_width: float
+) -> None:
+    """What is taken at each joint must leave the narrowest segment an edge."""
+    widest = 2 * (small or big) * math.sin(half)
+    if spacer and spacer >= widest:
+        raise GeometryError(
+            "spacer-too-thick",
+            f"Spacers of {spacer:g} mm meet each other: they must be thinner than {widest:.2f} mm.",
+        )
+    if gap_width and gap_width >= widest:
+        raise GeometryError(
+            "gap-too-wide",
+            f"Gaps of {gap_width:g} mm meet each other: they must be under {widest:.2f} mm.",
+        )
+    if gap_angle and math.radians(gap_angle) >= 2 * half:
+        raise GeometryError(
+            "gap-too-wide",
+            f"A gap of {gap_angle:g}° leaves nothing of a segment of {math.degrees(2 * half):g}°.",
+        )
