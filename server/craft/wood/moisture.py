@@ -1,0 +1,47 @@
+"""The moisture that wood comes to in a room's air."""
+
+from math import isfinite
+
+from server.craft.errors import FieldError
+
+COLDEST_C = -40.0
+HOTTEST_C = 132.2
+TABLE_COLDEST_C = -1.2
+TABLE_LEAST_HUMIDITY_PERCENT = 5.0
+TABLE_MOST_HUMIDITY_PERCENT = 95.0
+
+
+def equilibrium_moisture_percent(temperature_c: float, humidity_percent: float) -> float:
+    """Equilibrium moisture content in % of the ovendry mass.
+
+    Two-hydrate sorption equation of Hailwood and Horrobin with the temperature polynomials of
+    Simpson (1973): USDA FPL Wood Handbook (FPL-GTR-282), chapter 4, eq. 4-5, °C form. Its
+    Table 4-2 runs from −1.1 to 132 °C and 5 to 95 %; beyond that it is extrapolated, and the
+    Handbook finds a tenth of a percent already too fine to mean anything.
+    Raises FieldError beyond −40…132 °C and 0…100 %.
+    """
+    _within("temperature_c", temperature_c, COLDEST_C, HOTTEST_C, "°C")
+    _within("humidity_percent", humidity_percent, 0.0, 100.0, "%")
+    t = temperature_c
+    w = 349.0 + 1.29 * t + 0.0135 * t**2
+    k = 0.805 + 0.000736 * t - 0.00000273 * t**2
+    k1 = 6.27 - 0.00938 * t - 0.000303 * t**2
+    k2 = 1.91 + 0.0407 * t - 0.000293 * t**2
+    kh = k * humidity_percent / 100.0
+    first = kh / (1.0 - kh)
+    hydrates = k1 * kh + k1 * k2 * kh**2
+    second = (k1 * kh + 2.0 * k1 * k2 * kh**2) / (1.0 + hydrates)
+    return 1800.0 / w * (first + second)
+
+
+def is_extrapolated(temperature_c: float, humidity_percent: float) -> bool:
+    """Whether these lie outside the printed Table 4-2, so that the answer is a guess."""
+    return (
+        not TABLE_COLDEST_C <= temperature_c <= HOTTEST_C
+        or not TABLE_LEAST_HUMIDITY_PERCENT <= humidity_percent <= TABLE_MOST_HUMIDITY_PERCENT
+    )
+
+
+def _within(name: str, value: float, low: float, high: float, unit: str) -> None:
+    if not (isfinite(value) and low <= value <= high):
+        raise FieldError(f"/{name}", f"Must lie between {low:g} and {high:g} {unit}")
