@@ -1,0 +1,39 @@
+"""Pages of the frame itself: the timers strip, a device's look, every element on one sheet."""
+
+from fastapi import APIRouter, Request, Response
+
+from server.web.fields import Fields, FormText
+from server.web.frame import SIZE_COOKIE, SIZES, THEME_COOKIE, THEMES, frame
+from server.web.replies import back_to, go_to
+from server.web.states import state_context
+from server.web.templates import render
+
+router = APIRouter(include_in_schema=False)
+_YEAR_S = 365 * 24 * 3600
+
+
+@router.get("/parts/timers")
+def timers(request: Request) -> Response:
+    """The strip of running timers, asked for again whenever the ledger grows."""
+    return render(request, "parts/_timers.html", {"timers": frame(request, place="").timers})
+
+
+@router.post("/look")
+def look(request: Request, form: FormText) -> Response:
+    """Keep paper and size of this device in its cookies."""
+    fields = Fields(form)
+    reply = go_to(request, back_to(request))
+    if "theme" in fields.typed:
+        theme = fields.choice("theme", ("device", *THEMES))
+        reply.set_cookie(
+            THEME_COOKIE, "" if theme == "device" else theme, max_age=_YEAR_S, samesite="lax"
+        )
+    if "size" in fields.typed:
+        reply.set_cookie(SIZE_COOKIE, fields.choice("size", SIZES), max_age=_YEAR_S, samesite="lax")
+    return reply
+
+
+@router.get("/states")
+def states(request: Request) -> Response:
+    """Every element of the interface on one sheet, for those who build it."""
+    return render(request, "states.html", state_context(request))
