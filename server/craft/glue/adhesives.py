@@ -16,12 +16,12 @@ NUMBERS = ("press_minutes", "rest_minutes", "cure_hours", "least_temperature_c",
 _PACKAGE = "server.craft.glue"
 
 
-class UnknownGlueError(CraftError):
+class UnknownAdhesiveError(CraftError):
     """No glue of this id."""
 
 
 @dataclass(frozen=True, slots=True)
-class Glue:
+class Adhesive:
     """One glue in a warm shop: minutes under pressure, minutes of rest before the next ring
     loads the joint, hours of cure before it is turned, the least temperature, and the minutes
     from spreading to closing. `hardens` is how: drying, moisture or reaction.
@@ -40,21 +40,21 @@ class Glue:
     sources: Mapping[str, Source] = field(default_factory=dict)
 
 
-def glue(glue_id: str) -> Glue:
-    """The glue of that id. Raises UnknownGlueError."""
+def adhesive(glue_id: str) -> Adhesive:
+    """The glue of that id. Raises UnknownAdhesiveError."""
     try:
         return _glues()[glue_id]
     except KeyError:
-        raise UnknownGlueError(f"No glue is called “{glue_id}” here") from None
+        raise UnknownAdhesiveError(f"No glue is called “{glue_id}” here.") from None
 
 
-def all_glues() -> tuple[Glue, ...]:
+def all_adhesives() -> tuple[Adhesive, ...]:
     """Every glue, the usual one first."""
     return tuple(_glues().values())
 
 
 @cache
-def _glues() -> Mapping[str, Glue]:
+def _glues() -> Mapping[str, Adhesive]:
     texts = {row["source"]: row["text"] for row in packaged_rows(_PACKAGE, "sources.csv")}
     numbers: dict[str, dict[str, Any]] = {}
     sources: dict[str, dict[str, Source]] = {}
@@ -63,7 +63,7 @@ def _glues() -> Mapping[str, Glue]:
         source = Source(SourceKind(row["kind"]), texts[row["source"]])
         sources.setdefault(row["glue"], {})[row["quantity"]] = source
     glues = {
-        row["id"]: Glue(
+        row["id"]: Adhesive(
             id=row["id"],
             name=row["name"],
             hardens=row["hardens"],

@@ -4,9 +4,10 @@ from math import isfinite
 
 from server.craft.errors import FieldError
 
-COLDEST_C = -40.0
-HOTTEST_C = 132.2
+COLDEST_C = -30.0
+HOTTEST_C = 130.0
 TABLE_COLDEST_C = -1.2
+TABLE_HOTTEST_C = 60.0
 TABLE_LEAST_HUMIDITY_PERCENT = 5.0
 TABLE_MOST_HUMIDITY_PERCENT = 95.0
 
@@ -15,14 +16,17 @@ def equilibrium_moisture_percent(temperature_c: float, humidity_percent: float) 
     """Equilibrium moisture content in % of the ovendry mass.
 
     Two-hydrate sorption equation of Hailwood and Horrobin with the temperature polynomials of
-    Simpson (1973): USDA FPL Wood Handbook (FPL-GTR-282), chapter 4, eq. 4-5, °C form. Its
-    Table 4-2 runs from −1.1 to 132 °C and 5 to 95 %; beyond that it is extrapolated, and the
-    Handbook finds a tenth of a percent already too fine to mean anything.
-    Raises FieldError beyond −40…132 °C and 0…100 %.
+    Simpson (1973): USDA FPL Wood Handbook (FPL-GTR-282), chapter 4, eq. 4-5, °C form. The
+    Handbook finds a tenth of a percent already too fine to mean anything. The polynomials lose
+    their meaning far from the temperatures they were fitted to, so colder than −30 °C counts
+    as −30 °C and hotter than 130 °C as 130 °C. Raises FieldError for a humidity beyond
+    0…100 % and for what is no ordinary number.
     """
-    _within("temperature_c", temperature_c, COLDEST_C, HOTTEST_C, "°C")
-    _within("humidity_percent", humidity_percent, 0.0, 100.0, "%")
-    t = temperature_c
+    if not (isfinite(humidity_percent) and 0.0 <= humidity_percent <= 100.0):
+        raise FieldError("/humidity_percent", "Must lie between 0 and 100 %.")
+    if not isfinite(temperature_c):
+        raise FieldError("/temperature_c", "Must be an ordinary number.")
+    t = min(HOTTEST_C, max(COLDEST_C, temperature_c))
     w = 349.0 + 1.29 * t + 0.0135 * t**2
     k = 0.805 + 0.000736 * t - 0.00000273 * t**2
     k1 = 6.27 - 0.00938 * t - 0.000303 * t**2
@@ -35,13 +39,11 @@ def equilibrium_moisture_percent(temperature_c: float, humidity_percent: float) 
 
 
 def is_extrapolated(temperature_c: float, humidity_percent: float) -> bool:
-    """Whether these lie outside the printed Table 4-2, so that the answer is a guess."""
+    """Whether these lie outside the table that the equation was checked against: a guess.
+
+    That part of Table 4-2 runs from −1.1 to 60 °C and from 5 to 95 %.
+    """
     return (
-        not TABLE_COLDEST_C <= temperature_c <= HOTTEST_C
+        not TABLE_COLDEST_C <= temperature_c <= TABLE_HOTTEST_C
         or not TABLE_LEAST_HUMIDITY_PERCENT <= humidity_percent <= TABLE_MOST_HUMIDITY_PERCENT
     )
-
-
-def _within(name: str, value: float, low: float, high: float, unit: str) -> None:
-    if not (isfinite(value) and low <= value <= high):
-        raise FieldError(f"/{name}", f"Must lie between {low:g} and {high:g} {unit}")

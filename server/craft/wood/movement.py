@@ -72,7 +72,7 @@ def _relative_by_shrinkage(
     """Eq. 13-3 with the wood's own fibre saturation in place of its 30 %."""
     shrinkage = wood.shrinkage_percent(direction)
     if shrinkage is None:
-        raise MissingPropertyError(f"The shrinkage of {wood.name} is not known")
+        raise MissingPropertyError(f"The shrinkage of {wood.name} is not known.")
     if shrinkage == 0.0:
         return 0.0
     saturation = wood.fibre_saturation_percent

@@ -8,7 +8,7 @@ from typing import Any
 from server.craft.tables import packaged_rows
 from server.craft.wood.properties import Dust, Species, UnknownWoodError
 from server.craft.wood.sources import Source, SourceKind
-from server.craft.wood.user_woods import user_species
+from server.craft.wood.user_woods import UserWood, user_species
 
 __all__ = [
     "DEFAULT_WOOD",
@@ -36,7 +36,7 @@ def find(wood_id: str, woods: Mapping[str, Species]) -> Species:
     try:
         return woods[wood_id]
     except KeyError:
-        raise UnknownWoodError(f"No wood is called “{wood_id}” here") from None
+        raise UnknownWoodError(f"No wood is called “{wood_id}” here.") from None
 
 
 def all_species() -> tuple[Species, ...]:
@@ -44,7 +44,7 @@ def all_species() -> tuple[Species, ...]:
     return tuple(_built_in().values())
 
 
-def with_user_woods(own: Iterable[Mapping[str, Any]]) -> Mapping[str, Species]:
+def with_user_woods(own: Iterable[UserWood | Mapping[str, Any]]) -> Mapping[str, Species]:
     """The built-in woods and the user's own by id; the user's word stands over ours.
 
     Raises FieldError at `/woods/0/name` and the like, also for an id that is given twice.

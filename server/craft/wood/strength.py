@@ -57,7 +57,7 @@ def weakest_section(
     ValueError without a section.
     """
     if wood.mor_mpa is None:
-        raise MissingPropertyError(f"The bending strength of {wood.name} is not known")
+        raise MissingPropertyError(f"The bending strength of {wood.name} is not known.")
     strengths = []
     for z_mm, diameter_mm in sections:
         arm_mm = max(0.0, rim_z_mm - z_mm)

@@ -27,7 +27,7 @@ class UserWood(BaseModel):
 
     model_config = ConfigDict(frozen=True, strict=True, extra="forbid")
 
-    id: Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=60)]
+    id: Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=60)]
     name: Annotated[str, Field(min_length=1, max_length=120)]
     group: Literal[
         "hardwood", "softwood", "imported", "laminate", "plywood", "resin", "metal", "other"
@@ -43,8 +43,12 @@ class UserWood(BaseModel):
     shrinkage_radial_percent: _Shrinkage | None = None
     shrinkage_tangential_percent: _Shrinkage | None = None
     shrinkage_volumetric_percent: _Shrinkage | None = None
-    change_radial_per_percent: Annotated[float, Field(ge=0, le=0.02)] | None = None
-    change_tangential_per_percent: Annotated[float, Field(ge=0, le=0.02)] | None = None
+    change_radial_per_percent: (
+        Annotated[float, Field(ge=0, le=0.02, allow_inf_nan=False)] | None
+    ) = None
+    change_tangential_per_percent: (
+        Annotated[float, Field(ge=0, le=0.02, allow_inf_nan=False)] | None
+    ) = None
     mor_mpa: _Positive | None = None
     moe_gpa: _Positive | None = None
     crush_across_mpa: _Positive | None = None
@@ -66,7 +70,7 @@ class UserWood(BaseModel):
         if "fibre_saturation_percent" not in numbers:
             numbers["fibre_saturation_percent"] = HANDBOOK_FIBRE_SATURATION_PERCENT
             sources["fibre_saturation_percent"] = remembered(
-                "USDA FPL Wood Handbook, chapter 4: 30 % where it is not known"
+                "USDA FPL Wood Handbook, chapter 4: 30 % where it is not known."
             )
         return Species(
             id=self.id,
@@ -82,17 +86,21 @@ class UserWood(BaseModel):
         )
 
 
-def user_species(own: Iterable[Mapping[str, Any]]) -> dict[str, Species]:
+def user_species(own: Iterable[UserWood | Mapping[str, Any]]) -> dict[str, Species]:
     """The user's woods by id. Raises FieldError naming the first field that is wrong."""
     woods: dict[str, Species] = {}
     for index, given in enumerate(own):
-        try:
-            wood = UserWood.model_validate(dict(given))
-        except ValidationError as wrong:
-            first = wrong.errors()[0]
-            path = "".join(f"/{step}" for step in first["loc"])
-            raise FieldError(f"/woods/{index}{path}", first["msg"]) from None
+        wood = given if isinstance(given, UserWood) else _checked(index, given)
         if wood.id in woods:
-            raise FieldError(f"/woods/{index}/id", f"The wood “{wood.id}” is given twice")
+            raise FieldError(f"/woods/{index}/id", f"The wood “{wood.id}” is given twice.")
         woods[wood.id] = wood.as_species()
     return woods
+
+
+def _checked(index: int, given: Mapping[str, Any]) -> UserWood:
+    try:
+        return UserWood.model_validate(dict(given))
+    except ValidationError as wrong:
+        first = wrong.errors()[0]
+        path = "".join(f"/{step}" for step in first["loc"])
+        raise FieldError(f"/woods/{index}{path}", first["msg"]) from None
