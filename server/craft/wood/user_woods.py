@@ -1,6 +1,6 @@
 """The user's own woods: dyed laminate, plywood, acrylic, metal, or a measured board."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from types import MappingProxyType
 from typing import Annotated, Any, Literal
 
@@ -13,22 +13,28 @@ from server.craft.wood.sources import Source, common_practice, remembered, users
 MIDDLING_DENSITY_KG_M3 = 700.0
 HANDBOOK_FIBRE_SATURATION_PERCENT = 30.0
 
+_ASSUMED_DENSITY = common_practice("Not given: a middling hardwood is assumed")
+_ASSUMED_SATURATION = remembered(
+    "USDA FPL Wood Handbook, chapter 4: 30 % where the fibre saturation point is not known"
+)
+_UNMOVED = common_practice("Metal and resin do not move with moisture")
+
 _Shrinkage = Annotated[float, Field(ge=0, le=40, allow_inf_nan=False)]
 _Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 _Hex = Annotated[str, Field(pattern=r"^#[0-9a-fA-F]{6}$")]
 
 
 class UserWood(BaseModel):
-    """A wood as the piece document carries it. Units as in `Species`; only id and name are musts.
+    """A wood as the piece document carries it. Units as in `Species`; only the id is a must.
 
     What is not given stays unknown, but for density, where a middling hardwood is assumed and
-    marked so, because every piece wants a mass.
+    marked so, because every piece wants a mass, and for metal and resin, which do not move.
     """
 
     model_config = ConfigDict(frozen=True, strict=True, extra="forbid")
 
-    id: Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=60)]
-    name: Annotated[str, Field(min_length=1, max_length=120)]
+    id: Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(-[a-z0-9]+)*$", max_length=80)]
+    name: Annotated[str, Field(min_length=1, max_length=200)] | None = None
     group: Literal[
         "hardwood", "softwood", "imported", "laminate", "plywood", "resin", "metal", "other"
     ] = "other"
@@ -64,17 +70,12 @@ class UserWood(BaseModel):
         given = {name: getattr(self, name) for name in NUMBERS}
         numbers = {name: float(value) for name, value in given.items() if value is not None}
         sources: dict[str, Source] = dict.fromkeys(numbers, users())
-        if "density_kg_m3" not in numbers:
-            numbers["density_kg_m3"] = MIDDLING_DENSITY_KG_M3
-            sources["density_kg_m3"] = common_practice("Not given: a middling hardwood is assumed")
-        if "fibre_saturation_percent" not in numbers:
-            numbers["fibre_saturation_percent"] = HANDBOOK_FIBRE_SATURATION_PERCENT
-            sources["fibre_saturation_percent"] = remembered(
-                "USDA FPL Wood Handbook, chapter 4: 30 % where it is not known."
-            )
+        for name, value, source in self._assumed():
+            if name not in numbers:
+                numbers[name], sources[name] = value, source
         return Species(
             id=self.id,
-            name=self.name,
+            name=self.name or self.id.replace("-", " "),
             group=self.group,
             colour_hex=self.colour_hex,
             grain_hex=self.grain_hex,
@@ -84,6 +85,13 @@ class UserWood(BaseModel):
             sources=MappingProxyType(sources),
             **numbers,
         )
+
+    def _assumed(self) -> Iterator[tuple[str, float, Source]]:
+        yield "density_kg_m3", MIDDLING_DENSITY_KG_M3, _ASSUMED_DENSITY
+        yield "fibre_saturation_percent", HANDBOOK_FIBRE_SATURATION_PERCENT, _ASSUMED_SATURATION
+        if self.group in ("metal", "resin"):
+            yield "shrinkage_radial_percent", 0.0, _UNMOVED
+            yield "shrinkage_tangential_percent", 0.0, _UNMOVED
 
 
 def user_species(own: Iterable[UserWood | Mapping[str, Any]]) -> dict[str, Species]:
