@@ -8,62 +8,36 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import groupby
 
 from server.craft.errors import CraftError, GeometryError
+from server.craft.rings.faces import (
+    RoughFace,
+    disc_face,
+    finished_face_mm2,
+    ring_face,
+    rough_overlap_mm2,
+)
+from server.craft.rings.joints import gap_overlap_deg, joint_angles_deg, least_joint_angle_deg
+from server.craft.rings.outlines import segment_polygons, spacer_polygons
+from server.craft.rings.shapes import RingGeometry, SegmentShape, grouped
 
-
-@dataclass(frozen=True, slots=True)
-class SegmentShape:
-    """One segment as it is sawn. Edges are long points to long points, mm; angles in degrees.
-
-    `half_angle_deg` is half the segment's share of the turn, the saw's mitre where the joints are
-    closed. `width_mm` is the board's; `bevel_deg` is 0 except for staves.
-    """
-
-    half_angle_deg: float
-    mitre_deg: float
-    outer_edge_mm: float
-    inner_edge_mm: float
-    width_mm: float
-    bevel_deg: float = 0.0
-
-    @property
-    def area_mm2(self) -> float:
-        """Plan area of the segment as sawn."""
-        return (self.outer_edge_mm + self.inner_edge_mm) / 2 * self.width_mm
-
-
-@dataclass(frozen=True, slots=True)
-class RingGeometry:
-    """A flat ring as sawn; one shape for each segment, in order from the ring's zero.
-
-    `board_width_mm` is the widest segment's, `corner_radius_mm` the farthest corner. A spacer is at
-    least `spacer_length_mm` long (0 without spacers). `centre_hole_mm` is the radius of the hole
-    that a plug must cover where spacers or parallel gaps keep pie tips from meeting.
-    """
-
-    outside_radius_mm: float
-    inside_radius_mm: float
-    board_width_mm: float
-    corner_radius_mm: float
-    segments: tuple[SegmentShape, ...]
-    spacer_mm: float = 0.0
-    spacer_length_mm: float = 0.0
-    gap_angle_deg: float = 0.0
-    gap_width_mm: float = 0.0
-    centre_hole_mm: float = 0.0
-
-    @property
-    def joint_shift_mm(self) -> float:
-        """How far each joint face lies beside the radial plane of its joint."""
-        return (self.spacer_mm + self.gap_width_mm) / 2
-
-    @property
-    def is_open(self) -> bool:
-        """Whether the joints are left open."""
-        return self.gap_angle_deg > 0 or self.gap_width_mm > 0
+__all__ = [
+    "RingGeometry",
+    "RoughFace",
+    "SegmentShape",
+    "disc_face",
+    "finished_face_mm2",
+    "flat_ring",
+    "gap_overlap_deg",
+    "grouped",
+    "half_angles_deg",
+    "joint_angles_deg",
+    "least_joint_angle_deg",
+    "ring_face",
+    "rough_overlap_mm2",
+    "segment_polygons",
+    "spacer_polygons",
+]
 
 
 def flat_ring(
@@ -121,12 +95,6 @@ def half_angles_deg(segments: int, shares: Sequence[float] | None = None) -> tup
             "share-too-wide", "One segment would take half of the ring: no flat board reaches that."
         )
     return halves
-
-
-def grouped(shapes: Sequence[SegmentShape]) -> list[tuple[SegmentShape, int]]:
-    """The different shapes with how many there are of each, widest share first."""
-    ordered = sorted(shapes, key=lambda shape: -shape.half_angle_deg)
-    return [(shape, len(list(run))) for shape, run in groupby(ordered)]
 
 
 def _shape(

@@ -1,0 +1,58 @@
+"""Where the joints of neighbouring rings lie to one another, and what bridges an open one."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from server.craft.form.slopes import Floats
+from server.craft.rings.outlines import start_angles_deg
+from server.craft.rings.shapes import RingGeometry
+
+
+def joint_angles_deg(ring: RingGeometry, phase: float = 0.0) -> Floats:
+    """Joints counter-clockwise seen from above, in degrees from the part's zero, 0 to below 360."""
+    return np.sort(np.mod(start_angles_deg(ring, phase), 360.0))
+
+
+def least_joint_angle_deg(lower: Floats, upper: Floats) -> float:
+    """Least angle between a joint of one ring and a joint of the other; angles sorted, 0–360."""
+    ring = np.concatenate([[upper[-1] - 360.0], upper, [upper[0] + 360.0]])
+    after = np.searchsorted(ring, lower)
+    return float(np.minimum(ring[after] - lower, lower - ring[after - 1]).min())
+
+
+def gap_overlap_deg(
+    ring: RingGeometry, phase: float, neighbour: RingGeometry | None, neighbour_phase: float = 0.0
+) -> float | None:
+    """How far the neighbour's wood reaches over the segments beside each open joint, degrees.
+
+    The least over all gaps, on the shorter side; nothing or less where a gap is not bridged. A
+    closed neighbour, or a disc (None), bridges everything as far as the segments reach. None where
+    the ring has no open joints. Parallel gaps are measured where the rings first meet, at the
+    larger of the two inside radii: they are widest there.
+    """
+    if not ring.is_open:
+        return None
+    small = max(ring.inside_radius_mm, neighbour.inside_radius_mm if neighbour else 0.0)
+    gap = _half_gap_deg(ring, small)
+    shares = np.array([2 * shape.half_angle_deg for shape in ring.segments])
+    # The gap in front of segment i lies between segments i − 1 and i.
+    wood = np.minimum(shares, np.roll(shares, 1)) - 2 * gap
+    if neighbour is None or not neighbour.is_open:
+        return float(wood.min())
+    starts = start_angles_deg(neighbour, neighbour_phase)
+    halves = np.array([shape.half_angle_deg for shape in neighbour.segments])
+    # From the middle of each gap to the middle of each of the neighbour's segments.
+    off = starts + halves - start_angles_deg(ring, phase)[:, None]
+    off = np.abs(np.mod(off + 180.0, 360.0) - 180.0)
+    reach = (halves - _half_gap_deg(neighbour, small)) - off - gap
+    return float(np.minimum(reach.max(axis=1), wood).min())
+
+
+def _half_gap_deg(ring: RingGeometry, radius_mm: float) -> float:
+    if ring.gap_width_mm == 0:
+        return ring.gap_angle_deg / 2
+    radius = max(radius_mm, ring.centre_hole_mm)
+    return math.degrees(math.asin(min(1.0, ring.gap_width_mm / 2 / radius)))
