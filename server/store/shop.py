@@ -49,3 +49,9 @@ def save_shop(
     if get_shop(session) is None:
         return shelf.create_record(session, SHELF, SHOP_ID, "Shop", document, now, device)
     return shelf.save_record(session, SHELF, SHOP_ID, "Shop", document, if_match, now, device)
+
+
+def revision(session: Session) -> int:
+    """The shop's newest revision, 0 before the first save."""
+    record = get_shop(session)
+    return 0 if record is None else record.revision

@@ -1,0 +1,41 @@
+"""A piece document at the door: read strictly, kept as it was sent."""
+
+from typing import Annotated, Any
+
+from fastapi import Body, Depends, Header
+
+from server.craft.document import Piece, parse_piece
+from server.craft.errors import FieldError
+
+Document = Annotated[dict[str, Any], Body()]
+
+
+def checked_piece(document: Document) -> dict[str, Any]:
+    """The document as it was sent, after it proved to be a piece. Raises DocumentError."""
+    parse_piece(document)
+    return document
+
+
+PieceDocument = Annotated[dict[str, Any], Depends(checked_piece)]
+
+
+def revision_named(
+    if_match: Annotated[
+        str | None, Header(description="The revision that this is based on", examples=["3"])
+    ] = None,
+) -> int | None:
+    """The revision in `If-Match`, plain or as a quoted tag. Raises FieldError for anything else."""
+    if if_match is None:
+        return None
+    text = if_match.strip().removeprefix("W/").strip('"')
+    if not (text.isascii() and text.isdigit()) or len(text) > 12:
+        raise FieldError("", "If-Match must be the number of a revision.")
+    return int(text)
+
+
+IfMatch = Annotated[int | None, Depends(revision_named)]
+
+
+def parsed(document: dict[str, Any]) -> Piece:
+    """A kept document as a piece; it was checked when it was saved."""
+    return parse_piece(document)

@@ -1,0 +1,38 @@
+"""What a handler needs of the running program: the store, the listeners, the time, the device."""
+
+from datetime import UTC, datetime
+
+from fastapi import Request
+
+from server.live.hub import Hub
+from server.settings import Settings
+from server.store.database import Store
+
+
+def store_of(request: Request) -> Store:
+    """The open database."""
+    store: Store = request.app.state.store
+    return store
+
+
+def hub_of(request: Request) -> Hub:
+    """Who listens; publish to it after the commit."""
+    hub: Hub = request.app.state.hub
+    return hub
+
+
+def settings_of(request: Request) -> Settings:
+    """What the program was started with."""
+    settings: Settings = request.app.state.settings
+    return settings
+
+
+def now() -> datetime:
+    """The server's moment, aware, UTC. Handlers pass it down; nothing deeper asks a clock."""
+    return datetime.now(UTC)
+
+
+def device_of(request: Request) -> str | None:
+    """The name of the paired device that speaks; None for this very computer."""
+    device: str | None = getattr(request.state, "device", None)
+    return device
