@@ -7,7 +7,7 @@ from fastapi import APIRouter, Query
 from pydantic import BaseModel, ConfigDict, Field
 
 from server.craft.errors import FieldError
-from server.craft.glue.adhesives import Adhesive, all_adhesives
+from server.craft.glue.adhesives import Glue, all_glues
 from server.craft.wood.moisture import equilibrium_moisture_percent, is_extrapolated
 from server.craft.wood.movement import movement
 from server.craft.wood.properties import Direction, MissingPropertyError, UnknownWoodError
@@ -151,7 +151,7 @@ def post_movement(asked: MovementAsked) -> MovementOut:
 @router.get("/api/glues")
 def get_glues() -> GlueList:
     """Every glue."""
-    return GlueList(items=[_glue(one) for one in all_adhesives()])
+    return GlueList(items=[_glue(one) for one in all_glues()])
 
 
 def _species(wood: Species) -> SpeciesOut:
@@ -159,7 +159,7 @@ def _species(wood: Species) -> SpeciesOut:
     return SpeciesOut(**fields, source=_sources(wood.sources))
 
 
-def _glue(one: Adhesive) -> GlueOut:
+def _glue(one: Glue) -> GlueOut:
     fields = {name: getattr(one, name) for name in GlueOut.model_fields if name != "source"}
     return GlueOut(**fields, source=_sources(one.sources))
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import ceil
 
-from server.craft.glue.adhesives import Adhesive
+from server.craft.glue.adhesives import Glue
 from server.craft.wood.sources import common_practice
 
 SLOWER_BELOW_C = 18.0
@@ -53,7 +53,7 @@ class Spreading:
     fits: bool
 
 
-def times(glue: Adhesive, temperature_c: float) -> Times:
+def times(glue: Glue, temperature_c: float) -> Times:
     """Press, rest, cure and open time of that glue at that temperature.
 
     A warm shop, 18 to 24 °C, has the glue's own times. Colder lengthens press, rest and cure;
@@ -71,13 +71,13 @@ def times(glue: Adhesive, temperature_c: float) -> Times:
     )
 
 
-def is_too_cold(glue: Adhesive, temperature_c: float) -> bool:
+def is_too_cold(glue: Glue, temperature_c: float) -> bool:
     """Below the glue's least temperature; at it the glue still holds."""
     return temperature_c < glue.least_temperature_c
 
 
 def spreading(
-    glue: Adhesive,
+    glue: Glue,
     temperature_c: float,
     joints: int,
     seconds_per_joint: float = SPREADING_SECONDS,
@@ -90,7 +90,7 @@ def spreading(
 
 
 def suggested_batch(
-    glue: Adhesive,
+    glue: Glue,
     temperature_c: float,
     segments: int,
     seconds_per_joint: float = SPREADING_SECONDS,
