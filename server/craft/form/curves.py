@@ -76,11 +76,20 @@ class Curve:
 
     def polyline(self, per_span: int = 64) -> Floats:
         """Points (m, 2) along the curve: straight spans by their ends, others in equal steps."""
-        steps = np.where(self.straight, 1, per_span)
+        return self._points(np.where(self.straight, 1, per_span))
+
+    def _points(self, steps: NDArray[np.intp]) -> Floats:
         span = np.repeat(np.arange(len(self.spans)), steps)
         first = np.repeat(np.cumsum(steps) - steps, steps)
         t = (np.arange(len(span)) - first) / steps[span]
         return np.concatenate([self.at(span, t), self.spans[-1:, 3]])
+
+    def polyline_within(self, sagitta_mm: float) -> Floats:
+        """Points (m, 2) along the curve, so close that no chord is off by over `sagitta_mm`."""
+        bend = np.abs(np.diff(self.spans, n=2, axis=1)).max(axis=1)
+        # A cubic's second derivative is at most 6 times its second differences.
+        steps = np.ceil(np.sqrt(6 * np.hypot(bend[:, 0], bend[:, 1]) / 8 / sagitta_mm))
+        return self._points(np.maximum(steps, 1).astype(np.intp))
 
     def is_simple(self) -> bool:
         """Whether the curve nowhere crosses, touches or doubles back on itself."""

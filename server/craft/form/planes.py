@@ -7,7 +7,7 @@ from typing import Literal
 
 from server.craft.form.curves import Curve
 from server.craft.form.cuts import cut_curve
-from server.craft.form.section import floor_level, foot_line, rim_line
+from server.craft.form.section import fill_level, foot_line, rim_line
 from server.craft.form.tolerance import PLANE_MM
 
 Side = Literal["below", "above"]
@@ -43,8 +43,8 @@ def wood_at(
     """Annuli of wood in the limit towards the plane from one side, from the axis outward."""
     radii = _limits(outside, z_mm, side)
     if inside is not None:
-        floor = floor_level(outside, inside, floor_mm)
-        hollow = z_mm > floor + PLANE_MM or (side == "above" and z_mm >= floor - PLANE_MM)
+        filled = fill_level(floor_mm)
+        hollow = z_mm > filled + PLANE_MM or (side == "above" and z_mm >= filled - PLANE_MM)
         lines = [rim_line(outside, inside), foot_line(outside, inside, floor_mm)]
         for curve in [inside, *lines] if hollow else []:
             radii += _limits(curve, z_mm, side) if curve is not None else []

@@ -10,16 +10,21 @@ from server.craft.form.tolerance import PLANE_MM, SAME_POINT_MM
 
 
 def floor_level(outside: Curve, inside: Curve, floor_mm: float | None) -> float:
-    """Height (mm) below which nothing is hollow; −infinity for a tube open at the bottom.
+    """Height (mm) up to which there is wood at the axis; −infinity for a tube open at the bottom.
 
     The inside curve begins at the floor: at the axis, or, away from it, at the edge of a level
     floor, unless it begins at or below the outside's lower end and so leaves the bottom open.
     `floor_mm` raises the floor further.
     """
-    drawn = -math.inf if floor_mm is None else floor_mm
+    drawn = fill_level(floor_mm)
     r, z = inside.spans[0, 0]
     open_bottom = r > PLANE_MM and z <= outside.spans[0, 0, 1] + PLANE_MM
     return drawn if open_bottom else max(drawn, float(z))
+
+
+def fill_level(floor_mm: float | None) -> float:
+    """Height below which whatever the inside curve encloses is wood all the same."""
+    return -math.inf if floor_mm is None else floor_mm
 
 
 def rim_line(outside: Curve, inside: Curve) -> Curve | None:

@@ -10,7 +10,7 @@ import numpy as np
 
 from server.craft.form.curves import Curve
 from server.craft.form.cuts import cut_curve
-from server.craft.form.section import floor_level, rim_line
+from server.craft.form.section import fill_level, floor_level, rim_line
 from server.craft.form.slopes import Floats
 from server.craft.form.tolerance import PLANE_MM
 
@@ -89,8 +89,9 @@ def _inside_radii(
     if inside is None:
         return solid
     floor = floor_level(outside, inside, floor_mm)
-    # What the curve does below the floor is filled: it is cut from the floor upward only.
-    least, _ = cut_curve(inside, np.maximum(planes, floor)).slab_extremes()
+    # Below a floor that is set the curve counts for nothing: it is cut from there upward.
+    filled = np.maximum(planes, fill_level(floor_mm))
+    least, _ = cut_curve(inside, filled).slab_extremes()
     line = rim_line(outside, inside)
     if line is not None:
         rim, _ = cut_curve(line, planes).slab_extremes()
@@ -109,8 +110,8 @@ def _shoulders(
     """Every level part on an inner plane, with the number of that plane."""
     found = _level_parts(outside, "outside")
     if inside is not None:
-        floor = floor_level(outside, inside, floor_mm)
-        found += [s for s in _level_parts(inside, "inside") if s.z_mm >= floor - PLANE_MM]
+        floor, filled = floor_level(outside, inside, floor_mm), fill_level(floor_mm)
+        found += [s for s in _level_parts(inside, "inside") if s.z_mm >= filled - PLANE_MM]
         radius = max(inside.radii_at(floor), default=0.0) if np.isfinite(floor) else 0.0
         drawn = any(abs(s.z_mm - floor) <= PLANE_MM for s in found if s.surface == "inside")
         if radius > PLANE_MM and not drawn:

@@ -15,7 +15,7 @@ import numpy as np
 
 from server.craft.form.curves import Curve
 from server.craft.form.cuts import cut_curve
-from server.craft.form.section import floor_level, foot_line, rim_line
+from server.craft.form.section import fill_level, floor_level, foot_line, rim_line
 from server.craft.form.slopes import Floats
 from server.craft.form.tolerance import PLANE_MM
 
@@ -62,19 +62,22 @@ def contents(
 
     A bottomless tube or a hollow closed at the top holds nothing that could be poured.
     """
-    floor = floor_level(outside, inside, floor_mm)
     line = rim_line(outside, inside)
-    if not math.isfinite(floor) or inside.spans[-1, 3, 0] <= PLANE_MM:
+    lowest = max(inside.bounds[1], fill_level(floor_mm))
+    if (
+        not math.isfinite(floor_level(outside, inside, floor_mm))
+        or inside.spans[-1, 3, 0] <= PLANE_MM
+    ):
         return Solid(0.0, 0.0)
     level = brim_height(outside, inside)
     if fill_mm is not None:
         level = min(level, fill_mm)
-    if level <= floor:
+    if level <= lowest:
         return Solid(0.0, 0.0)
     totals = np.zeros(2)
     for curve in (inside, line):
         if curve is not None:
-            cut = along(curve, [floor, level], lambda r, z: np.stack([r**2, r**2 * z]), _EXACT)
+            cut = along(curve, [lowest, level], lambda r, z: np.stack([r**2, r**2 * z]), _EXACT)
             totals += cut[:, 0]
     return _solid(math.pi * float(totals[0]), math.pi * float(totals[1]))
 
@@ -130,8 +133,8 @@ def section_integrals(
     total = along(outside, levels, integrand, points)
     if inside is None:
         return total
-    floor = floor_level(outside, inside, floor_mm)
-    total = total - along(inside, np.maximum(levels, floor), integrand, points)
+    filled = np.maximum(levels, fill_level(floor_mm))
+    total = total - along(inside, filled, integrand, points)
     rim = rim_line(outside, inside)
     if rim is not None:
         total = total - along(rim, levels, integrand, points)

@@ -1,0 +1,178 @@
+"""How thick the wood is: the wall between the two curves, and the floor."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+
+from server.craft.form.curves import Curve
+from server.craft.form.section import fill_level, floor_level
+from server.craft.form.slopes import Floats
+from server.craft.form.solids import foot_radius
+from server.craft.form.tolerance import PLANE_MM
+
+SAGITTA_MM = 0.002
+"""How far the chords that stand for a curve may lie off it."""
+
+LIP_GAP_MM = 0.5
+"""Ends closer than this are one lip, drawn sharp or rounded, and not the top of two walls."""
+
+LIP_MM = 3.0
+"""So far from such a lip the wall is the lip's own easing and is not measured."""
+
+
+@dataclass(frozen=True, slots=True)
+class WallSpot:
+    """Where the wood is thinnest: its thickness there and the place on the inside, mm.
+
+    The thickness is below nothing where the inside has left the outside, by how far.
+    """
+
+    thickness_mm: float
+    r_mm: float
+    z_mm: float
+
+
+def least_wall(
+    outside: Curve,
+    inside: Curve,
+    floor_mm: float | None = None,
+    z0: float | None = None,
+    z1: float | None = None,
+) -> WallSpot | None:
+    """Least distance, in any direction, between the wall's inside and its outside.
+
+    The floor is no wall: neither the inside over the foot, as far as it is flatter than 45°, nor
+    the outside's underside up to the foot's edge. `z0` and `z1` keep to the part of the inside
+    between these heights. None where no wall is left to measure.
+    """
+    inner = _within(_hollow_line(outside, inside, floor_mm)[1], z0, z1)
+    fault = _farthest_off(inner, _outline(outside, inside))
+    if fault is not None:
+        return fault
+    outer = shapely.LineString(_split_underside(outside)[1])
+    gap = math.dist(inside.spans[-1, 3], outside.spans[-1, 3])
+    if gap <= LIP_GAP_MM:
+        lip = shapely.Point(inside.spans[-1, 3]).buffer(LIP_MM)
+        inner, outer = shapely.difference(inner, lip), shapely.difference(outer, lip)
+    return _closest(inner, outer)
+
+
+def floor_thickness(
+    outside: Curve, inside: Curve, floor_mm: float | None = None
+) -> WallSpot | None:
+    """Least distance between the floor, inside, and the underside. None without a floor."""
+    floor = _hollow_line(outside, inside, floor_mm)[0]
+    if floor is None:
+        return None
+    fault = _farthest_off(floor, _outline(outside, inside))
+    return fault or _closest(floor, shapely.LineString(_split_underside(outside)[0]))
+
+
+def inside_outside_fault(
+    outside: Curve, inside: Curve, floor_mm: float | None = None
+) -> WallSpot | None:
+    """Where the inside, floor included, lies farthest outside of the outside; None if nowhere."""
+    floor, wall = _hollow_line(outside, inside, floor_mm)
+    outline = _outline(outside, inside)
+    faults = [_farthest_off(part, outline) for part in (floor, wall) if part is not None]
+    return min(filter(None, faults), key=lambda spot: spot.thickness_mm, default=None)
+
+
+def _farthest_off(line: shapely.Geometry, outline: shapely.Geometry) -> WallSpot | None:
+    """The point of the line that lies farthest off the outline, if one does at all."""
+    spots = shapely.points(shapely.get_coordinates(line))
+    off = shapely.distance(spots, outline)
+    if len(spots) == 0 or off.max() <= 2 * SAGITTA_MM:
+        return None
+    spot = spots[int(np.argmax(off))]
+    return WallSpot(-float(off.max()), float(spot.x), float(spot.y))
+
+
+def _outline(outside: Curve, inside: Curve) -> shapely.Geometry:
+    """The half section that the outside encloses, up to the rim and down to an open bottom."""
+    line = outside.polyline_within(SAGITTA_MM)
+    foot, rim = inside.spans[0, 0], inside.spans[-1, 3]
+    open_bottom = not math.isfinite(floor_level(outside, inside, None))
+    start = [(0.0, foot[1]), foot] if open_bottom else [(0.0, line[0, 1])]
+    return shapely.make_valid(shapely.Polygon([*start, *line, rim, (0.0, rim[1])]))
+
+
+def _hollow_line(
+    outside: Curve, inside: Curve, floor_mm: float | None
+) -> tuple[shapely.Geometry | None, shapely.Geometry]:
+    """The hollow's outline in two parts: the floor, if there is one, and the wall."""
+    points = inside.polyline_within(SAGITTA_MM)
+    filled = fill_level(floor_mm)
+    if filled > points[0, 1]:
+        points = _from_height(points, filled)
+    level = floor_level(outside, inside, floor_mm)
+    if not math.isfinite(level):
+        return None, shapely.LineString(points)
+    if points[0, 0] > PLANE_MM:
+        points = np.concatenate([[(0.0, level)], points])
+    return _split_floor(points, foot_radius(outside))
+
+
+def _split_floor(points: Floats, foot: float) -> tuple[shapely.Geometry, shapely.Geometry]:
+    """Part a hollow's outline, from the axis outward, where it steepens or leaves the foot."""
+    step = np.diff(points, axis=0)
+    flat = (np.abs(step[:, 1]) <= step[:, 0]) & (points[:-1, 0] < foot - PLANE_MM)
+    last = len(flat) if flat.all() else int(np.argmin(flat))
+    floor, wall = points[: last + 1], points[last:]
+    if len(floor) > 1 and floor[-1, 0] > foot:
+        share = (foot - floor[-2, 0]) / (floor[-1, 0] - floor[-2, 0])
+        edge = floor[-2] + share * (floor[-1] - floor[-2])
+        floor = np.concatenate([floor[:-1], [edge]])
+        wall = np.concatenate([[edge], wall])
+    return _line(floor), _line(wall)
+
+
+def _split_underside(outside: Curve) -> tuple[Floats, Floats]:
+    """The outside from the axis to the edge of the foot, and the rest from there."""
+    points = outside.polyline_within(SAGITTA_MM)
+    lowest = np.flatnonzero(points[:, 1] <= points[:, 1].min() + PLANE_MM)
+    foot = int(lowest[np.argmax(points[lowest, 0])])
+    under = np.concatenate([[(0.0, points[0, 1])], points[: foot + 1]])
+    return under, points[foot:]
+
+
+def _from_height(points: Floats, z: float) -> Floats:
+    """The line from where it last rises through the height z."""
+    below = np.flatnonzero(points[:, 1] < z)
+    last = int(below[-1])
+    if last + 1 == len(points):
+        return points[-1:]
+    a, b = points[last], points[last + 1]
+    cut = a + (b - a) * (z - a[1]) / (b[1] - a[1])
+    return np.concatenate([[cut], points[last + 1 :]])
+
+
+def _within(line: shapely.Geometry, z0: float | None, z1: float | None) -> shapely.Geometry:
+    if z0 is None and z1 is None:
+        return line
+    low, high = (-1e6 if z0 is None else z0), (1e6 if z1 is None else z1)
+    return shapely.intersection(line, shapely.box(-1e6, low, 1e6, high))
+
+
+def _line(points: Floats) -> shapely.Geometry:
+    return shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
+
+
+def _closest(inner: shapely.Geometry, outer: shapely.Geometry) -> WallSpot | None:
+    """The least distance between two outlines; it is always reached at a corner of one of them."""
+    if inner.is_empty or outer.is_empty:
+        return None
+    shapely.prepare([inner, outer])
+    corners = shapely.points(shapely.get_coordinates(inner))
+    others = shapely.points(shapely.get_coordinates(outer))
+    here, there = shapely.distance(corners, outer), shapely.distance(others, inner)
+    if here.min() <= there.min():
+        spot = corners[int(np.argmin(here))]
+    else:
+        nearest = shapely.shortest_line(inner, others[int(np.argmin(there))])
+        spot = shapely.Point(nearest.coords[0])
+    return WallSpot(float(min(here.min(), there.min())), float(spot.x), float(spot.y))
