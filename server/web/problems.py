@@ -112,7 +112,8 @@ def _wants_page(request: Request) -> bool:
 
 def _told(error: Any) -> Wrong:
     """One of FastAPI's own findings. The step `body` is left out: the pointer starts there."""
-    steps = [step for step in error["loc"] if step != "body"]
+    inside = (error.get("ctx") or {}).get("where", ())
+    steps = [*(step for step in error["loc"] if step != "body"), *inside]
     return Wrong(pointer(*steps), plain_words(error))
 
 

@@ -1,0 +1,19 @@
+"""Which ring goes into the press when: several stacks, a few presses, one person's hours."""
+
+from server.craft.glue.schedule.front import gluing_schedule
+from server.craft.glue.schedule.order import (
+    GluingSchedule,
+    PressStep,
+    RingPress,
+    ShopHours,
+    StackToGlue,
+)
+
+__all__ = [
+    "GluingSchedule",
+    "PressStep",
+    "RingPress",
+    "ShopHours",
+    "StackToGlue",
+    "gluing_schedule",
+]

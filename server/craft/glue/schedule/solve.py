@@ -1,0 +1,199 @@
+"""From a problem to a plan and a bound: list schedules, bound, evolution, exact sweep.
+
+The effort is counted in rings placed, not in seconds, so that the same input has the same answer.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from server.craft.errors import FieldError
+from server.craft.glue.schedule.bounds import (
+    Capacity,
+    Words,
+    chain_bound,
+    earliest_starts,
+    latest_ends,
+    lowest_finish,
+)
+from server.craft.glue.schedule.evolve import children, evaluate, first, goal_for
+from server.craft.glue.schedule.hours import FAR
+from server.craft.glue.schedule.problem import Problem, Span
+from server.craft.glue.schedule.serve import Batch, Ints, Table, serve, spans_of
+from server.craft.glue.schedule.stays import Stays
+from server.craft.glue.schedule.sweep import Found, Sweep
+
+_SEED = 7
+_PLANS = 192
+_EVOLVE_WORK = 220_000
+_SWEEP_WORK = 300_000
+_EXACT_RINGS = 40
+_STAYS_WORK = 170_000
+_MOST_BEAMS = 40
+_GOALS = (0.0, 0.5, 0.1, 1.0, 0.25)
+_FIRST_WIDTH = 128
+_WIDEST = 16_384
+
+
+def _never() -> bool:
+    return False
+
+
+@dataclass(slots=True)
+class Search:
+    """The best plan so far and what is known about the best possible."""
+
+    problem: Problem
+    table: Table
+    heads: list[list[int]]
+    give_up: Callable[[], bool] = _never
+    bound: int = 0
+    finish: int = FAR
+    total: int = FAR
+    starts: Ints = field(default_factory=lambda: np.zeros((0, 0), dtype=np.int64))
+
+    @property
+    def proven(self) -> bool:
+        """The finish cannot be beaten."""
+        return self.finish <= self.bound
+
+    def spans(self) -> list[Span]:
+        """The plan, in order of time."""
+        return spans_of(self.table, self.starts) if self.table.count.any() else []
+
+    def consider(self, batch: Batch) -> None:
+        """Keep the best plan of a batch if it is better."""
+        best = int(np.lexsort((batch.total, batch.finish))[0])
+        reached = int(batch.finish[best]), int(batch.total[best])
+        if reached < (self.finish, self.total):
+            self.finish, self.total = reached
+            self.starts = batch.starts[best]
+
+
+def solve(problem: Problem, words: Words, give_up: Callable[[], bool] = _never) -> Search:
+    """Plan and bound. Raises `FieldError` with words when some ring can never be pressed.
+
+    `give_up` is asked now and then and ends the search early: a guard for a slow machine.
+    """
+    heads = earliest_starts(problem, words)
+    search = Search(problem, Table(problem), heads, give_up, chain_bound(problem, heads))
+    if not search.table.count.any():
+        search.finish = search.total = search.bound
+        return search
+    _list(search)
+    capacity = Capacity(problem, heads)
+    search.bound = lowest_finish(capacity, search.bound, search.finish)
+    sweepable = not search.table.joins
+    if not search.proven and sweepable and problem.ring_count <= _EXACT_RINGS:
+        _sweep(search, _SWEEP_WORK // 2)
+    if not search.proven and not problem.hours.always:
+        _fill_stays(search)
+    if not search.proven:
+        _evolve(search)
+    if not search.proven and sweepable:
+        _sweep(search, _SWEEP_WORK)
+    return search
+
+
+def _list(search: Search) -> None:
+    """Longest tail, most and least work left, then latest start for a few finishes."""
+    table = search.table
+    worked = np.cumsum(table.press[:, ::-1], axis=1)[:, ::-1]
+    rests = np.where(table.rest >= FAR, 0, table.rest)
+    tail = worked + np.cumsum(rests[:, ::-1], axis=1)[:, ::-1] + table.cure[:, None]
+    _try(search, [-tail.astype(float), -worked.astype(float), worked.astype(float)])
+    if search.finish >= FAR:
+        raise FieldError(
+            "/hours", "Your shop hours end before all rings can be pressed. Add later hours."
+        )
+    for finish in (search.bound, (search.bound + search.finish) // 2, search.finish):
+        late = latest_ends(search.problem, search.heads, finish)
+        if late is not None:
+            goal = goal_for(table, finish, late)
+            _try(search, [(goal.latest - table.press).astype(float)])
+
+
+def _try(search: Search, ranks: list[np.ndarray[tuple[int, ...], np.dtype[np.float64]]]) -> None:
+    waits = (0.0, 0.6, 1.0)
+    rank = np.stack([rank for rank in ranks for _ in waits])
+    search.consider(serve(search.table, rank, np.array(waits * len(ranks))))
+
+
+def _fill_stays(search: Search) -> None:
+    """Beams for goals in the gap, wider each time round."""
+    rng = np.random.default_rng(_SEED)
+    table, work = search.table, 0
+    for turn in range(_MOST_BEAMS):
+        gap = search.finish - 1 - search.bound
+        if gap < 0 or work > _STAYS_WORK or search.give_up():
+            return
+        target = search.bound + int(gap * _GOALS[turn % len(_GOALS)])
+        late = latest_ends(search.problem, search.heads, target)
+        if late is None:
+            continue
+        wide = 6 * (1 + turn // len(_GOALS))
+        beam = Stays(table, goal_for(table, target, late), rng, wide, 16 + 2 * wide)
+        batch = beam.run()
+        work += beam.work
+        if batch is not None:
+            search.consider(batch)
+
+
+def _evolve(search: Search) -> None:
+    """Generations towards the bound; when they stall, the target moves to the middle of the gap."""
+    rng = np.random.default_rng(_SEED)
+    table, rings = search.table, search.problem.ring_count
+    generations = max(2, _EVOLVE_WORK // (rings * _PLANS))
+    rounds = max(1, min(4, generations // 12))
+    for turn in range(rounds):
+        target = search.bound + (search.finish - search.bound) * turn // (2 * rounds)
+        late = latest_ends(search.problem, search.heads, target)
+        if late is None or search.proven:
+            return
+        goal = goal_for(table, target, late)
+        spread = max(1.0, float(target - search.problem.start) / 8)
+        population = first(rng, table, goal, _PLANS, spread)
+        for _ in range(generations // rounds):
+            population, batch = evaluate(table, population, goal)
+            search.consider(batch)
+            if search.proven or search.finish <= target or search.give_up():
+                break
+            population = children(rng, table, goal, population, spread)
+
+
+def _sweep(search: Search, budget: int) -> None:
+    """Narrow the gap from both sides with wider and wider sweeps."""
+    rings, width = search.problem.ring_count, _FIRST_WIDTH
+    while not search.proven and budget > 0 and width <= _WIDEST:
+        low, high, sure = search.bound, search.finish - 1, True
+        while low <= high and budget > 0 and not search.give_up():
+            middle = (low + high) // 2
+            found = _sweep_once(search, middle, width)
+            budget -= found.work + rings if found else rings
+            if found and found.starts is not None:
+                high = min(middle, search.finish) - 1
+                continue
+            sure = sure and (found is None or found.whole)
+            low = middle + 1
+            if sure:
+                search.bound = low
+        width *= 4
+
+
+def _sweep_once(search: Search, finish: int, width: int) -> Found | None:
+    late = latest_ends(search.problem, search.heads, finish)
+    if late is None:
+        return None
+    found = Sweep(search.table, goal_for(search.table, finish, late), width).run()
+    if found.starts is not None:
+        search.consider(_as_batch(search.table, found.starts))
+    return found
+
+
+def _as_batch(table: Table, starts: Ints) -> Batch:
+    last = np.maximum(table.count - 1, 0)
+    rows = np.arange(len(last))
+    cured = starts[rows, last] + table.press[rows, last] + table.cure
+    cured = np.where(table.count > 0, cured, table.problem.start)
+    return Batch(starts[None], np.array([cured.max()]), np.array([cured.sum()]))
