@@ -16,11 +16,12 @@ from server.live.hub import Hub
 from server.paths import STATIC
 from server.settings import Settings, program_version
 from server.store.opening import open_store
-from server.web import problems
+from server.web import floors, problems
 from server.web.bodies import LARGEST_BODY, ordinary_json
 
 API = (
     "health",
+    "time",
     "pieces",
     "rack",
     "shop",
@@ -68,6 +69,7 @@ def create_app(settings: Settings) -> FastAPI:
     )
     app.state.settings, app.state.store, app.state.hub = settings, store, hub
     problems.install(app)
+    floors.install(app)
     app.add_middleware(Guard, hosts=allowed_hosts(settings.names))
     app.add_middleware(SecurityHeaders)
     _mount(app)
@@ -77,6 +79,7 @@ def create_app(settings: Settings) -> FastAPI:
 def _mount(app: FastAPI) -> None:
     for name in API:
         _include(app, f"server.api.{name}", api=True)
+    _include(app, "server.web.pages", api=False)
     for room in ROOMS:
         _include(app, f"server.rooms.{room}.pages", api=False)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")

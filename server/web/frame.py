@@ -57,7 +57,10 @@ class PieceLike(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class HeadTimer:
-    """A running timer as the head shows it; `deadline` aware, `kind` press, rest or cure."""
+    """A running timer as the head shows it; `deadline` aware, `kind` press, halves, rest or cure.
+
+    `heard` is true when its alarm was quieted; `piece` and `subject` say what it is about.
+    """
 
     id: str
     letter: str
@@ -66,6 +69,9 @@ class HeadTimer:
     kind: str
     href: str
     now: datetime
+    heard: bool = False
+    piece: str = ""
+    subject: str = ""
 
     @property
     def over(self) -> bool:
@@ -82,11 +88,15 @@ class HeadTimer:
 
     @property
     def until(self) -> str:
+        """The end in words: until 16:40, since 16:40."""
+        return f"{'since' if self.over else 'until'} {self.end}"
+
+    @property
+    def end(self) -> str:
         """The end on the clock, with the day when it is not today."""
         end = self.deadline.astimezone(self.now.tzinfo)
-        word = "since" if self.over else "until"
         day = "" if end.date() == self.now.date() else f"{end:%a} "
-        return f"{word} {day}{end:%H:%M}"
+        return f"{day}{end:%H:%M}"
 
 
 @dataclass(frozen=True, slots=True)

@@ -34,7 +34,7 @@ HTMX_CONFIG = json.dumps(
     separators=(",", ":"),
 )
 # Modules of the frame itself, on every page. Each place adds its own in the block `scripts`.
-_FRAME_SCRIPTS = ("page.js", "live.js", "queue.js", "timers.js", "alarm.js")
+_FRAME_SCRIPTS = ("page.js", "shop.js")
 
 
 def _environment() -> Environment:

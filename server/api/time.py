@@ -1,0 +1,24 @@
+"""The server's time and the newest line of the ledger: what a page asks every few seconds."""
+
+from fastapi import APIRouter, Request
+from pydantic import BaseModel
+
+from server.web.floors import last_seq
+from server.web.state import now, store_of
+
+router = APIRouter(prefix="/api", tags=["server"])
+
+
+class Beat(BaseModel):
+    """`now_ms` since 1970 UTC; `behind_s` more than 0 while the clock is known to be wrong."""
+
+    now_ms: float
+    seq: int
+    behind_s: float = 0.0
+
+
+@router.get("/time")
+def time(request: Request) -> Beat:
+    """Answers at once. Devices find from it how far their clock is off and what they missed."""
+    seq = last_seq(store_of(request))
+    return Beat(now_ms=now().timestamp() * 1000, seq=seq)

@@ -1,0 +1,132 @@
+"""The floor of every piece, kept up with the ledger: what runs, what is next, what to show.
+
+The book hears each line of the ledger once and folds from what it heard; a page costs one query
+for what is new.
+"""
+
+import threading
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+
+from fastapi import FastAPI, Request
+
+from server.craft.floor import Ears, Floor, StackOrder, Timer, floor_of, soonest_first
+from server.store import ledger, pieces
+from server.store.database import Store
+from server.web.frame import HeadTimer
+from server.web.orders import stack_orders
+
+TITLES = {
+    "press": "In the press on {plate}",
+    "halves": "Half rings of ring {ring} set",
+    "rest": "Resting on {plate}",
+    "cure": "Curing on {plate}",
+}
+
+
+class FloorBook:
+    """What the ledger says of each piece. Safe from several threads."""
+
+    def __init__(self, store: Store) -> None:
+        self._store = store
+        self._lock = threading.Lock()
+        self._ears: dict[str, Ears] = {}
+        self._seq = 0
+        self._orders: dict[tuple[str, int], tuple[StackOrder, ...]] = {}
+
+    @property
+    def seq(self) -> int:
+        """The newest line heard."""
+        return self._seq
+
+    def floor(self, piece: str, now: datetime) -> Floor:
+        """The floor of one piece at `now`, every line of the ledger so far heard."""
+        with self._lock:
+            self._listen()
+            return floor_of(self._ears.get(piece) or Ears(), now=now)
+
+    def floors(self, now: datetime) -> dict[str, Floor]:
+        """The floor of every piece that the ledger names."""
+        with self._lock:
+            self._listen()
+            return {piece: floor_of(ears, now=now) for piece, ears in self._ears.items()}
+
+    def timers(self, now: datetime) -> tuple[Timer, ...]:
+        """All times that run, of all pieces, soonest first."""
+        return soonest_first(timer for floor in self.floors(now).values() for timer in floor.timers)
+
+    def orders(self, record: pieces.PieceRecord) -> tuple[StackOrder, ...]:
+        """What a drawing asks of the floor; worked out once for each revision."""
+        key = (record.id, record.revision)
+        if key not in self._orders:
+            self._orders[key] = stack_orders(record.document)
+        return self._orders[key]
+
+    def _listen(self) -> None:
+        with self._store.read() as session:
+            newest = ledger.last_seq(session)
+            if newest < self._seq:  # an older ledger was put back
+                self._ears.clear()
+                self._seq = 0
+            heard = ledger.entries_after(session, self._seq) if newest > self._seq else []
+        for entry in heard:
+            self._ears.setdefault(entry.piece, Ears()).hear(entry)
+            self._seq = entry.seq
+
+
+def install(app: FastAPI) -> None:
+    """Give the app its book, and the frame what it shows of it."""
+    book = FloorBook(app.state.store)
+    app.state.floors = book
+    app.state.head_timers = lambda now: head_timers(book, now)
+    app.state.last_seq = lambda: last_seq(app.state.store)
+
+
+def floors_of(request: Request) -> FloorBook:
+    """The app's book."""
+    book: FloorBook = request.app.state.floors
+    return book
+
+
+def last_seq(store: Store) -> int:
+    """The newest line of the ledger."""
+    with store.read() as session:
+        return ledger.last_seq(session)
+
+
+def head_timers(book: FloorBook, now: datetime) -> list[HeadTimer]:
+    """The running times as the head shows them, whatever piece they belong to."""
+    labels: dict[str, Mapping[str, str]] = {}
+    return [_head_timer(book, timer, labels, now) for timer in book.timers(now)]
+
+
+def _head_timer(
+    book: FloorBook, timer: Timer, labels: dict[str, Mapping[str, str]], now: datetime
+) -> HeadTimer:
+    if timer.piece not in labels:
+        labels[timer.piece] = _labels(book, timer.piece)
+    ring = labels[timer.piece].get(timer.subject, timer.subject)
+    plate = timer.faceplate or "the stack"
+    return HeadTimer(
+        id=timer.id,
+        letter=timer.faceplate or ring,
+        title=TITLES[timer.kind].format(plate=plate, ring=ring),
+        deadline=timer.deadline,
+        kind=timer.kind,
+        href=f"/pieces/{timer.piece}/glue-bench",
+        now=now,
+        heard=timer.heard,
+        piece=timer.piece,
+        subject=timer.subject,
+    )
+
+
+def _labels(book: FloorBook, piece: str) -> dict[str, str]:
+    with book._store.read() as session:
+        record = pieces.get_piece(session, piece)
+    return labels_of(book.orders(record)) if record is not None else {}
+
+
+def labels_of(stacks: Iterable[StackOrder]) -> dict[str, str]:
+    """What each stacked ring is called at the bench."""
+    return {ring.id: ring.label for stack in stacks for ring in stack.rings}

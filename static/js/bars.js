@@ -1,0 +1,57 @@
+// Bars across the sheet: things the whole page must know. Words only, never a dialog.
+
+function icon(name) {
+  const svg = document.createElementNS("http://www.w3.org/2000/svg", "svg");
+  svg.setAttribute("aria-hidden", "true");
+  svg.setAttribute("class", "icon");
+  const use = document.createElementNS("http://www.w3.org/2000/svg", "use");
+  use.setAttribute("href", `#i-${name}`);
+  svg.append(use);
+  return svg;
+}
+
+// Text as nodes: `**strong**` parts and plain ones, so that no markup is ever parsed.
+function words(text) {
+  const span = document.createElement("span");
+  text.split("**").forEach((part, index) => {
+    if (index % 2) {
+      const strong = document.createElement("b");
+      strong.textContent = part;
+      span.append(strong);
+    } else span.append(part);
+  });
+  return span;
+}
+
+export function label(target, name, text) {
+  target.replaceChildren(icon(name), words(text));
+}
+
+export function showBar(id, { sign, text, red = false, tap = null }) {
+  let bar = document.getElementById(id);
+  const kind = tap ? "BUTTON" : "DIV";
+  if (bar && bar.tagName !== kind) {
+    bar.remove();
+    bar = null;
+  }
+  if (!bar) {
+    bar = document.createElement(kind.toLowerCase());
+    bar.id = id;
+    if (tap) {
+      bar.type = "button";
+      bar.addEventListener("click", tap);
+    }
+    document.getElementById("bars")?.append(bar);
+  }
+  bar.className = red ? "bar red" : "bar";
+  if (bar.dataset.text !== text) {
+    bar.dataset.text = text;
+    label(bar, sign, text);
+  }
+}
+
+export function hideBar(id) {
+  document.getElementById(id)?.remove();
+}
+
+export { icon };

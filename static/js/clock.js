@@ -1,0 +1,46 @@
+// The server's time on this device, whatever the device's own clock says.
+//
+// A sample pairs the server's time with this page's monotonic clock at the middle of a request;
+// the one with the shortest round trip is believed. Device time is only used to notice a sleep,
+// through which the monotonic clock of some systems stands still.
+
+const KEPT = 8;
+const SLEPT_MS = 2000;
+
+let samples = [];
+let base = firstSample();
+let lastWall = Date.now();
+let lastSteady = performance.now();
+
+function firstSample() {
+  const [load] = performance.getEntriesByType("navigation");
+  const at = load && load.responseStart > 0 ? load.responseStart : performance.now();
+  return { server: Number(document.body.dataset.now) || Date.now(), at, trip: Infinity };
+}
+
+export function serverNow() {
+  return base.server + (performance.now() - base.at);
+}
+
+// `sent` and `got` are readings of performance.now() around the request.
+export function addSample(server, sent, got) {
+  samples.push({ server, at: (sent + got) / 2, trip: got - sent });
+  samples = samples.slice(-KEPT);
+  base = samples.reduce((best, sample) => (sample.trip <= best.trip ? sample : best));
+  lastWall = Date.now();
+  lastSteady = performance.now();
+}
+
+// On return to the page: what was measured before may be stale, and the device may have slept.
+export function awoke() {
+  const wall = Date.now() - lastWall;
+  const steady = performance.now() - lastSteady;
+  if (wall - steady > SLEPT_MS) base = { ...base, server: base.server + (wall - steady) };
+  samples = [];
+  lastWall = Date.now();
+  lastSteady = performance.now();
+}
+
+export function hourAndMinute(ms) {
+  return new Date(ms).toLocaleTimeString("en-GB", { hour: "2-digit", minute: "2-digit" });
+}
