@@ -96,7 +96,7 @@ def floating_gap_mm(disc_diameter_mm: float, seasons: Sequence[float]) -> float:
 
     `seasons` are the relative changes of the disc from when it is fitted; the wettest counts.
     """
-    return disc_diameter_mm * max(0.0, *seasons, 0.0)
+    return disc_diameter_mm * max([0.0, *seasons])
 
 
 def stave_over_ring_mm(radius_mm: float, s: float) -> float:
