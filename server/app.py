@@ -11,22 +11,26 @@ from fastapi.staticfiles import StaticFiles
 from server.access.guard import Guard
 from server.access.headers import SecurityHeaders
 from server.access.hosts import allowed_hosts
+from server.access.pairing import Pairing
+from server.live.clock import Clock
 from server.live.entries import messages_after, newest_seq
 from server.live.hub import Hub
 from server.paths import STATIC
 from server.settings import Settings, program_version
-from server.store.opening import open_store
-from server.web import floors, problems
+from server.store.keeper import Keeper
+from server.store.opening import close_store, last_seen, open_store
+from server.web import floors, pages, problems
 from server.web.bodies import LARGEST_BODY, ordinary_json
 
 API = (
     "health",
     "time",
     "pieces",
+    "photos",
     "rack",
     "shop",
     "ledger",
-    "photos",
+    "backups",
     "wood",
     "cutting",
     "schedule",
@@ -42,6 +46,7 @@ ROOMS = (
     "lathe",
     "journal",
     "office",
+    "connect",
 )
 
 
@@ -51,13 +56,18 @@ def create_app(settings: Settings) -> FastAPI:
     Raises StoreRefused when the data folder cannot be used as it is.
     """
     store = open_store(settings)
+    clock = Clock(last_seen(store))
     hub = Hub(lambda seq: messages_after(store, seq), newest_seq(store))
+    keeper = Keeper(store, clock)
+    pairing = Pairing(store, clock)
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
+        keeper.start()
         yield
         hub.close()
-        store.close()
+        keeper.stop()
+        close_store(store)
 
     app = FastAPI(
         title="Ringwright",
@@ -68,9 +78,10 @@ def create_app(settings: Settings) -> FastAPI:
         max_body_size=LARGEST_BODY,
     )
     app.state.settings, app.state.store, app.state.hub = settings, store, hub
-    problems.install(app)
+    app.state.clock, app.state.keeper, app.state.pairing = clock, keeper, pairing
     floors.install(app)
-    app.add_middleware(Guard, hosts=allowed_hosts(settings.names))
+    problems.install(app)
+    app.add_middleware(Guard, hosts=allowed_hosts(settings.names), pairing=pairing)
     app.add_middleware(SecurityHeaders)
     _mount(app)
     return app
@@ -79,9 +90,9 @@ def create_app(settings: Settings) -> FastAPI:
 def _mount(app: FastAPI) -> None:
     for name in API:
         _include(app, f"server.api.{name}", api=True)
-    _include(app, "server.web.pages", api=False)
     for room in ROOMS:
         _include(app, f"server.rooms.{room}.pages", api=False)
+    app.include_router(pages.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
 
 

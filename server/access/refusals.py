@@ -1,22 +1,22 @@
 """What the guard says when it refuses: a problem for programs, plain words for people."""
 
 import json
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from html import escape
 from http import HTTPStatus
 
 from starlette.datastructures import Headers
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 from starlette.types import Receive, Scope, Send
 
 
 @dataclass(frozen=True, slots=True)
 class Refusal:
-    """A status and why."""
+    """A status and why. `to` is the page that helps, where a person asked for a page."""
 
     status: int
     detail: str
-    headers: dict[str, str] = field(default_factory=dict)
+    to: str | None = None
 
 
 async def refuse(refusal: Refusal, scope: Scope, receive: Receive, send: Send) -> None:
@@ -34,15 +34,15 @@ def _problem(refusal: Refusal) -> Response:
         "status": refusal.status,
         "detail": refusal.detail,
     }
-    return Response(
-        json.dumps(body), refusal.status, refusal.headers, media_type="application/problem+json"
-    )
+    return Response(json.dumps(body), refusal.status, media_type="application/problem+json")
 
 
 def _page(refusal: Refusal) -> Response:
+    if refusal.to is not None:
+        return RedirectResponse(refusal.to, 303)
     body = (
         "<!doctype html><html lang=en><meta charset=utf-8><title>Ringwright</title>"
         f"<h1>{escape(refusal.detail)}</h1>"
         "<p>Open the address that Ringwright printed when it started.</p></html>"
     )
-    return Response(body, refusal.status, refusal.headers, media_type="text/html")
+    return Response(body, refusal.status, media_type="text/html")

@@ -10,7 +10,7 @@ from server.api.replies import refusals
 from server.live.entries import entry_json
 from server.live.stream import events
 from server.store import ledger
-from server.web.state import device_of, hub_of, now, settings_of, store_of
+from server.web.state import device_of, hub_of, now_of, settings_of, store_of
 
 router = APIRouter(prefix="/api", tags=["ledger"])
 
@@ -22,7 +22,7 @@ def append(request: Request, sent: EntryIn) -> dict[str, Any]:
     """Write one line. The reply comes once it is on disk; the same line again is the same reply."""
     draft = draft_of(sent, device_of(request))
     with store_of(request).write() as session:
-        entry, new = ledger.append(session, draft, now())
+        entry, new = ledger.append(session, draft, now_of(request))
     if new:
         hub_of(request).publish(entry.seq)
     return entry_json(entry)

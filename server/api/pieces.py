@@ -11,7 +11,7 @@ from server.store import pieces
 from server.store.pieces import PieceRecord
 from server.store.shelf import RevisionConflict, SavedRevision
 from server.web.problems import problem
-from server.web.state import device_of, now, store_of
+from server.web.state import device_of, now_of, store_of
 
 router = APIRouter(prefix="/api/pieces", tags=["pieces"])
 
@@ -31,7 +31,7 @@ def list_pieces(request: Request, archived: bool = False) -> dict[str, Any]:
 def create_piece(request: Request, response: Response, document: PieceDocument) -> dict[str, Any]:
     """Keep a new piece."""
     with store_of(request).write() as session:
-        record = pieces.create_piece(session, document, now(), device_of(request))
+        record = pieces.create_piece(session, document, now_of(request), device_of(request))
     response.headers["location"] = f"/api/pieces/{record.id}"
     response.headers["etag"] = f'"{record.revision}"'
     return whole(record)
@@ -55,7 +55,7 @@ def save_piece(
     try:
         with store_of(request).write() as session:
             record = pieces.save_revision(
-                session, piece_id, document, if_match, now(), device_of(request)
+                session, piece_id, document, if_match, now_of(request), device_of(request)
             )
     except RevisionConflict as conflict:
         return problem(409, str(conflict), current=whole(conflict.current), yours=document)
@@ -67,7 +67,7 @@ def save_piece(
 def archive_piece(request: Request, piece_id: str) -> dict[str, Any]:
     """Put a piece away. Nothing is deleted; it can be brought back."""
     with store_of(request).write() as session:
-        record = pieces.archive_piece(session, piece_id, now())
+        record = pieces.archive_piece(session, piece_id, now_of(request))
     return whole(record)
 
 

@@ -12,7 +12,7 @@ from server.store import rack
 from server.store.rack import RackItem
 from server.store.shelf import RevisionConflict, SavedRevision
 from server.web.problems import problem
-from server.web.state import device_of, now, store_of
+from server.web.state import device_of, now_of, store_of
 
 router = APIRouter(prefix="/api/rack", tags=["rack"])
 
@@ -40,7 +40,7 @@ def list_items(request: Request, archived: bool = False) -> dict[str, Any]:
 def create_item(request: Request, response: Response, document: RackDocument) -> dict[str, Any]:
     """Put a thing on the rack, under its own id or a new one."""
     with store_of(request).write() as session:
-        item = rack.create_item(session, document, now(), device_of(request))
+        item = rack.create_item(session, document, now_of(request), device_of(request))
     response.headers["location"] = f"/api/rack/{item.id}"
     return whole(item)
 
@@ -61,7 +61,7 @@ def replace_item(request: Request, item_id: str, if_match: IfMatch, document: Ra
     try:
         with store_of(request).write() as session:
             item = rack.replace_item(
-                session, item_id, document, if_match, now(), device_of(request)
+                session, item_id, document, if_match, now_of(request), device_of(request)
             )
     except RevisionConflict as conflict:
         current = whole(rack.item_of(conflict.current))
@@ -73,7 +73,7 @@ def replace_item(request: Request, item_id: str, if_match: IfMatch, document: Ra
 def archive_item(request: Request, item_id: str) -> dict[str, Any]:
     """Take a thing off the rack. Nothing is deleted; it can be put back."""
     with store_of(request).write() as session:
-        item = rack.archive_item(session, item_id, now())
+        item = rack.archive_item(session, item_id, now_of(request))
     return whole(item)
 
 

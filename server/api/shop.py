@@ -9,7 +9,7 @@ from server.api.replies import refusals
 from server.store import shop
 from server.store.shelf import RevisionConflict
 from server.web.problems import problem
-from server.web.state import device_of, now, store_of
+from server.web.state import device_of, now_of, store_of
 
 router = APIRouter(prefix="/api/shop", tags=["shop"])
 
@@ -31,7 +31,7 @@ def save_shop(
     kept = {key: value for key, value in document.items() if key != "revision"}
     try:
         with store_of(request).write() as session:
-            record = shop.save_shop(session, kept, now(), if_match, device_of(request))
+            record = shop.save_shop(session, kept, now_of(request), if_match, device_of(request))
     except RevisionConflict as conflict:
         current = {**conflict.current.document, "revision": conflict.current.revision}
         return problem(409, str(conflict), current=current, yours=document)

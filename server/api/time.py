@@ -4,7 +4,7 @@ from fastapi import APIRouter, Request
 from pydantic import BaseModel
 
 from server.web.floors import last_seq
-from server.web.state import now, store_of
+from server.web.state import clock_of, now_of, store_of
 
 router = APIRouter(prefix="/api", tags=["server"])
 
@@ -21,4 +21,5 @@ class Beat(BaseModel):
 def time(request: Request) -> Beat:
     """Answers at once. Devices find from it how far their clock is off and what they missed."""
     seq = last_seq(store_of(request))
-    return Beat(now_ms=now().timestamp() * 1000, seq=seq)
+    behind_s = clock_of(request).behind_seconds
+    return Beat(now_ms=now_of(request).timestamp() * 1000, seq=seq, behind_s=behind_s)

@@ -17,6 +17,7 @@ from sqlmodel import Session
 
 from server.store.errors import NotSaved, StoreRefused
 from server.store.journal import Journal, journal_for
+from server.store.sole import SoleUse
 
 BUSY_TIMEOUT_MS = 10_000
 DATABASE_NAME = "ringwright.db"
@@ -75,8 +76,12 @@ def prepare(raw: sqlite3.Connection, journal: Journal, *, foreign_keys: bool) ->
 class Store:
     """The open database. `read()` and `write()` give a session each and close it after."""
 
-    def __init__(self, path: Path, journal: Journal | None = None) -> None:
+    def __init__(
+        self, path: Path, journal: Journal | None = None, sole: SoleUse | None = None
+    ) -> None:
+        """`sole` is the hold on the folder, let go of when the store is closed."""
         self.path = path
+        self._sole = sole
         self.journal = journal or journal_for(sqlite3.sqlite_version_info)
         self._engine = open_engine(path, self.journal)
         self._write_engine = self._engine.execution_options(write=True)
@@ -108,8 +113,10 @@ class Store:
                 raise NotSaved(_reason(error)) from error
 
     def close(self) -> None:
-        """Close every connection."""
+        """Close every connection and let go of the folder; more than once does no harm."""
         self._engine.dispose()
+        if self._sole is not None:
+            self._sole.release()
 
 
 def _reason(error: OperationalError) -> str:

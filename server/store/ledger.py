@@ -95,6 +95,13 @@ def last_seq(session: Session) -> int:
     return session.exec(select(func.max(LedgerRow.seq))).one() or 0
 
 
+def last_received_at(session: Session) -> datetime | None:
+    """When the newest line arrived; None for an empty ledger."""
+    newest = select(LedgerRow).order_by(col(LedgerRow.seq).desc()).limit(1)
+    row = session.exec(newest).first()
+    return None if row is None else row.received_at
+
+
 def _assert_known(session: Session, draft: EntryDraft) -> None:
     kept = session.get(Kept, draft.piece)
     if kept is None or kept.shelf != _PIECE_SHELF:

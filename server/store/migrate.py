@@ -18,7 +18,7 @@ def schema_of(path: Path) -> str | None:
     """The schema version of a database file, None when it has no tables of ours yet."""
     if not path.exists():
         return None
-    raw = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
+    raw = sqlite3.connect(f"file:{path}?mode=rw", uri=True)
     try:
         row = raw.execute("SELECT version_num FROM alembic_version").fetchone()
     except sqlite3.OperationalError:
@@ -84,7 +84,7 @@ def _assert_whole(connection: Connection) -> None:
 
 
 def _writer(path: Path) -> str:
-    raw = sqlite3.connect(f"file:{path}?mode=ro", uri=True)
+    raw = sqlite3.connect(f"file:{path}?mode=rw", uri=True)
     try:
         row = raw.execute("SELECT value FROM marks WHERE name = 'program_version'").fetchone()
     except sqlite3.OperationalError:

@@ -1,48 +1,91 @@
-"""Opening the data folder at the start: checked, brought up to date, filled the first time."""
+"""Opening the data folder at the start: checked, brought up to date, furnished the first time."""
 
 from datetime import UTC, datetime
 from importlib import import_module
 from importlib.util import find_spec
 from pathlib import Path
 
-from server.settings import Settings
-from server.store import pieces, rack
+from sqlmodel import Session
+
+from server.settings import Settings, program_version
+from server.store import marks, pieces, rack
+from server.store.backup import back_up, newest_whole
 from server.store.database import DATABASE_NAME, Store
-from server.store.errors import StoreRefused
-from server.store.migrate import migrate, needs_migration
+from server.store.folder import ready_folder
+from server.store.health import WENT_WELL, StoreDamaged, look_at
+from server.store.ledger import last_received_at
+from server.store.migrate import migrate, needs_migration, schema_of
+from server.store.sole import SoleUse
+
+_RUNNING = "still running"
 
 
 def open_store(settings: Settings) -> Store:
     """The open database of a data folder, with the newest tables.
 
-    Raises StoreRefused when the folder cannot be used as it is.
+    Raises StoreRefused when the folder cannot be used as it is, StoreDamaged when the database
+    is not whole.
     """
-    path = _folder(settings.data_dir) / DATABASE_NAME
-    fresh = not path.exists()
+    folder = ready_folder(settings.data_dir)
+    sole = SoleUse(folder)
+    try:
+        return _open(folder / DATABASE_NAME, sole, settings.empty)
+    except BaseException:
+        sole.release()
+        raise
+
+
+def close_store(store: Store) -> None:
+    """Close, and remark that it went well: the next start need not look so closely."""
+    with store.write() as session:
+        marks.set_mark(session, marks.STOPPED, WENT_WELL)
+    store.close()
+
+
+def last_seen(store: Store) -> datetime | None:
+    """The newest moment that this database knows of, for the clock."""
+    with store.read() as session:
+        marked = marks.read_mark(session, marks.SEEN_AT)
+        known = [last_received_at(session), datetime.fromisoformat(marked) if marked else None]
+    return max((moment for moment in known if moment), default=None)
+
+
+def _open(path: Path, sole: SoleUse, empty: bool) -> Store:
+    now = datetime.now(UTC)
+    thorough = _assert_whole(path, now)
     if needs_migration(path):
+        found = schema_of(path)
+        if found is not None:
+            back_up(path, now, f"before-schema-{found}")
         migrate(path)
-    store = Store(path)
-    if fresh and not settings.empty:
-        _put_out_the_demo(store)
+    store = Store(path, sole=sole)
+    with store.write() as session:
+        if marks.read_mark(session, marks.FURNISHED) is None:
+            _furnish(session, now, empty)
+        marks.set_mark(session, marks.PROGRAM_VERSION, program_version())
+        marks.set_mark(session, marks.STOPPED, _RUNNING)
+        if thorough:
+            marks.set_mark(session, marks.CHECKED_AT, now.isoformat())
     return store
 
 
-def _folder(data_dir: Path) -> Path:
-    try:
-        data_dir.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        raise StoreRefused(
-            f"The data folder {data_dir} cannot be made: {error.strerror}."
-        ) from error
-    return data_dir
+def _assert_whole(path: Path, now: datetime) -> bool:
+    """Whether the file was looked at thoroughly. Raises StoreDamaged."""
+    if not path.exists():
+        return True
+    health = look_at(path, now)
+    if health.faults:
+        newest = newest_whole(path, now)
+        raise StoreDamaged(path, health.faults, newest.path if newest else None)
+    return health.thorough
 
 
-def _put_out_the_demo(store: Store) -> None:
-    if find_spec("server.demo") is None:
+def _furnish(session: Session, now: datetime, empty: bool) -> None:
+    """Put out the demo, once in the life of a database and together with the mark of it."""
+    marks.set_mark(session, marks.FURNISHED, "empty" if empty else "with the demo")
+    if empty or find_spec("server.demo") is None:
         return
-    demo = import_module("server.demo")  # read only at the very first start
-    with store.write() as session:
-        now = datetime.now(UTC)
-        pieces.create_piece(session, demo.demo_piece(), now)
-        for item in demo.demo_rack():
-            rack.create_item(session, item, now)
+    demo = import_module("server.demo")  # its documents are read only at the very first start
+    pieces.create_piece(session, demo.demo_piece(), now)
+    for item in demo.demo_rack():
+        rack.create_item(session, item, now)

@@ -90,6 +90,18 @@ class LedgerRow(SQLModel, table=True):
     data: dict[str, Any] = Field(sa_column=Column(JSON, nullable=False))
 
 
+class DeviceRow(SQLModel, table=True):
+    """A tablet or phone that was let in. Its secret is known here only by its digest."""
+
+    __tablename__ = "devices"
+
+    id: str = Field(primary_key=True)
+    name: str
+    secret_sha256: str = Field(unique=True)
+    paired_at: datetime = Field(sa_column=Column(UtcTime, nullable=False))
+    revoked_at: datetime | None = Field(default=None, sa_column=Column(UtcTime))
+
+
 class Mark(SQLModel, table=True):
     """A remark of the program about its own state: who wrote last, when the clock was last seen."""
 

@@ -9,6 +9,7 @@ from typing import Any
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from fastapi.responses import HTMLResponse, JSONResponse, Response
+from jinja2 import TemplateError
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 
@@ -18,6 +19,8 @@ from server.craft.errors import CraftError, FieldError, GeometryError
 from server.store.errors import NotSaved, StoreError
 from server.store.ledger import EntryConflict
 from server.store.shelf import NotKept, RevisionConflict
+from server.web.frame import bare_frame
+from server.web.templates import render
 
 PROBLEM_JSON = "application/problem+json"
 
@@ -68,28 +71,26 @@ def reply(
     """A problem for programs; for a browser that asks for a page, a page."""
     if not _wants_page(request):
         return problem(status, detail, errors, **more)
-    return error_page(status, detail, errors)
+    return error_page(request, status, detail, errors)
 
 
-def error_page(status: int, detail: str | None = None, errors: Sequence[Wrong] = ()) -> Response:
-    """A plain page that says what is wrong and leads back. It needs nothing that could fail too."""
-    words = escape(detail or _WORDS.get(status, HTTPStatus(status).phrase))
-    lines = "".join(
-        f"<li>{escape(wrong.path)}: {escape(wrong.message)}</li>"
-        if wrong.path
-        else f"<li>{escape(wrong.message)}</li>"
-        for wrong in errors
-    )
-    listing = f"<ul>{lines}</ul>" if lines else ""
-    return HTMLResponse(
-        "<!doctype html><html lang=en><meta charset=utf-8>"
-        '<meta name=viewport content="width=device-width,initial-scale=1">'
-        "<title>Ringwright</title><link rel=icon href=/static/favicon.svg>"
-        "<link rel=stylesheet href=/static/css/ringwright.css>"
-        f"<main class=problem><h1>{words}</h1>{listing}"
-        '<p><a class=button href="/pieces">To the pieces</a></p></main></html>',
-        status_code=status,
-    )
+def error_page(
+    request: Request, status: int, detail: str | None = None, errors: Sequence[Wrong] = ()
+) -> Response:
+    """A page that says what is wrong and leads back; bare HTML if even that cannot be drawn."""
+    words = detail or _WORDS.get(status, HTTPStatus(status).phrase)
+    context = {
+        "frame": bare_frame(request, "This did not work"),
+        "title": words,
+        "words": [],
+        "errors": [{"path": wrong.path, "message": wrong.message} for wrong in errors],
+    }
+    try:
+        return render(request, "error.html", context, status)
+    except TemplateError:
+        return HTMLResponse(
+            f"<!doctype html><title>Ringwright</title><h1>{escape(words)}</h1>", status
+        )
 
 
 def install(app: FastAPI) -> None:

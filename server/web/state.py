@@ -4,9 +4,12 @@ from datetime import UTC, datetime
 
 from fastapi import Request
 
+from server.access.pairing import Pairing
+from server.live.clock import Clock
 from server.live.hub import Hub
 from server.settings import Settings
 from server.store.database import Store
+from server.store.keeper import Keeper
 
 
 def store_of(request: Request) -> Store:
@@ -27,9 +30,27 @@ def settings_of(request: Request) -> Settings:
     return settings
 
 
-def now() -> datetime:
+def clock_of(request: Request) -> Clock:
+    """The server's clock, which knows when it is wrong."""
+    clock: Clock = request.app.state.clock
+    return clock
+
+
+def now_of(request: Request) -> datetime:
     """The server's moment, aware, UTC. Handlers pass it down; nothing deeper asks a clock."""
-    return datetime.now(UTC)
+    return clock_of(request)().astimezone(UTC)
+
+
+def keeper_of(request: Request) -> Keeper:
+    """Who looks after the copies of the database."""
+    keeper: Keeper = request.app.state.keeper
+    return keeper
+
+
+def pairing_of(request: Request) -> Pairing:
+    """Who lets devices in."""
+    pairing: Pairing = request.app.state.pairing
+    return pairing
 
 
 def device_of(request: Request) -> str | None:
