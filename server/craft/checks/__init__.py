@@ -1,0 +1,19 @@
+"""The checks of a plan, by what they look at."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from server.craft.checks import glue, joints, neighbours, profile, rings, rounds, stacks, wood
+from server.craft.checks.rack import spare_ring_checks
+from server.craft.findings import Check, Severity
+from server.craft.planned import Planned
+
+_FIRST = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
+_TOPICS = (profile, rings, neighbours, joints, stacks, glue, rounds, wood)
+
+
+def all_checks(planned: Planned, rack: Sequence[Mapping[str, Any]]) -> tuple[Check, ...]:
+    """Every finding on a piece, the worst first, otherwise in the order of the work."""
+    found = [check for topic in _TOPICS for check in topic.checks(planned)]
+    found += spare_ring_checks(planned, rack)
+    return tuple(sorted(found, key=lambda check: _FIRST[check.severity]))

@@ -1,0 +1,77 @@
+"""Checks of gluing order: is there always something left to press against."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from server.craft.checks.words import sentence, the_ring
+from server.craft.document.assembly import Stack
+from server.craft.findings import Check, Severity
+from server.craft.mends import change, mend
+from server.craft.planned import Planned
+from server.craft.worked.rings import WorkedRing
+
+
+def checks(planned: Planned) -> Iterator[Check]:
+    """Rings out of order on their stack, and rings on none."""
+    for index, stack in enumerate(planned.piece.stacks):
+        yield from _order(planned, index, stack)
+    stacked = {ring for stack in planned.piece.stacks for ring in stack.rings}
+    for part in planned.work.parts:
+        for ring in part.rings:
+            if ring.id not in stacked:
+                yield _unstacked(planned, ring)
+
+
+def _order(planned: Planned, index: int, stack: Stack) -> Iterator[Check]:
+    rings = [planned.work.by_ring[ring] for ring in stack.rings]
+    step = 1 if stack.mounted == "bottom" else -1
+    for before, ring in pairwise(rings):
+        if ring.index == before.index + step:
+            continue
+        yield Check(
+            code="stack-order",
+            severity=Severity.STOP,
+            part=ring.part,
+            ring=ring.id,
+            message=f"{sentence(the_ring(planned, ring))} comes after "
+            f"{the_ring(planned, before)} on {stack.title}, mounted at its {stack.mounted}: "
+            "nothing is left there to press it against.",
+            value=float(ring.index + 1),
+            limit=float(before.index + step + 1),
+            unit="ring",
+            mend=_sorted(index, stack, rings),
+        )
+
+
+def _sorted(index: int, stack: Stack, rings: list[WorkedRing]) -> dict[str, object] | None:
+    """The same rings from the mounted end on, where they are neighbours at all."""
+    order = sorted(rings, key=lambda ring: ring.index, reverse=stack.mounted == "top")
+    if any(abs(one.index - other.index) != 1 for one, other in pairwise(order)):
+        return None
+    return mend(
+        f"Glue from the {stack.mounted} on",
+        change(f"/stacks/{index}/rings", [ring.id for ring in order], "replace"),
+    )
+
+
+def _unstacked(planned: Planned, ring: WorkedRing) -> Check:
+    return Check(
+        code="ring-unstacked",
+        severity=Severity.WARN,
+        part=ring.part,
+        ring=ring.id,
+        message=f"{sentence(the_ring(planned, ring))} is on no stack yet.",
+        mend=_onto_neighbour(planned, ring),
+    )
+
+
+def _onto_neighbour(planned: Planned, ring: WorkedRing) -> dict[str, object] | None:
+    """Onto the open end of a stack whose last ring is this one's neighbour."""
+    for index, stack in enumerate(planned.piece.stacks):
+        if not stack.rings or stack.part != ring.part:
+            continue
+        last = planned.work.by_ring[stack.rings[-1]]
+        step = 1 if stack.mounted == "bottom" else -1
+        if ring.index == last.index + step:
+            return mend(f"Put it on {stack.title}", change(f"/stacks/{index}/rings/-", ring.id))
+    return None

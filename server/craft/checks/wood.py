@@ -1,0 +1,138 @@
+"""Checks of the wood itself: moisture, seasons, a stem's strength."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from server.craft.checks.words import length, the_part, the_ring
+from server.craft.findings import Check, Severity
+from server.craft.form.cuts import cut_curve
+from server.craft.planned import Planned
+from server.craft.wood.moisture import equilibrium_moisture_percent
+from server.craft.wood.properties import MissingPropertyError
+from server.craft.wood.seasons import SeasonGap, worst_season_gap
+from server.craft.wood.strength import SIDE_LOAD_N, weakest_section
+from server.craft.worked.piece import WorkedPart
+from server.craft.worked.rings import WorkedRing
+
+_STEM_STEPS = 80
+
+
+def checks(planned: Planned) -> Iterator[Check]:
+    """What the wood will not take."""
+    for part in planned.work.parts:
+        yield from _moisture(planned, part)
+        for ring in part.rings:
+            yield from _season(planned, ring)
+        if part.part.kind == "spindle":
+            yield from _stem(planned, part)
+
+
+def _moisture(planned: Planned, part: WorkedPart) -> Iterator[Check]:
+    read = [
+        (ring.ring.moisture_percent, ring)
+        for ring in part.rings
+        if ring.ring.moisture_percent is not None
+    ]
+    if not read:
+        return
+    dry, wet = min(read, key=lambda r: r[0]), max(read, key=lambda r: r[0])
+    limit = planned.work.limit("moisture-mismatch")
+    if wet[0] - dry[0] <= limit:
+        return
+    yield Check(
+        code="moisture-mismatch",
+        severity=Severity.WARN,
+        part=part.id,
+        ring=wet[1].id,
+        message=f"{the_ring(planned, wet[1]).capitalize()} has {wet[0]:g} % moisture and "
+        f"{the_ring(planned, dry[1])} {dry[0]:g} %: let them come together before gluing.",
+        value=wet[0] - dry[0],
+        limit=limit,
+        unit="%",
+    )
+
+
+def season_gap(planned: Planned, ring: WorkedRing) -> tuple[SeasonGap, str] | None:
+    """The widest gap over the year at a joint of the finished wall, and in which wood.
+
+    From the moisture at gluing: as measured, or what the shop's air gives the wood.
+    """
+    if ring.flat is None or ring.finished_outside_mm is None or ring.flat.is_open:
+        return None
+    room = planned.piece.room
+    built = ring.ring.moisture_percent
+    if built is None:
+        built = equilibrium_moisture_percent(room.temperature_c, room.humidity_percent)
+    seasons = [
+        equilibrium_moisture_percent(season.temperature_c, season.humidity_percent)
+        for season in planned.piece.climate
+    ]
+    wall = ring.finished_outside_mm - (ring.finished_inside_mm or 0.0)
+    gaps = []
+    for wood in dict.fromkeys(ring.woods):
+        try:
+            gap = worst_season_gap(
+                planned.woods[wood], ring.ring.segments, wall, built, seasons, ring.ring.grain
+            )
+        except MissingPropertyError:
+            continue
+        gaps.append((gap, wood))
+    return max(gaps, key=lambda found: found[0].gap_mm, default=None)
+
+
+def _season(planned: Planned, ring: WorkedRing) -> Iterator[Check]:
+    limit = planned.work.limit("season-gap")
+    found = season_gap(planned, ring)
+    if found is None or found[0].gap_mm <= limit:
+        return
+    gap, wood = found
+    yield Check(
+        code="season-gap",
+        severity=Severity.WARN,
+        part=ring.part,
+        ring=ring.id,
+        message=f"Over the year the {planned.woods[wood].name} of {the_ring(planned, ring)} works "
+        f"by {gap.gap_mm:.2f} mm at each joint, opening {gap.opens}. Quarter-sawn or narrower "
+        "wood moves less.",
+        value=gap.gap_mm,
+        limit=limit,
+        unit="mm",
+    )
+
+
+def _stem(planned: Planned, part: WorkedPart) -> Iterator[Check]:
+    wood = planned.woods[part.part.own_wood]
+    offset = planned.work.offsets_mm[part.id]
+    try:
+        weakest = weakest_section(wood, _sections(planned, part), planned.work.top_mm - offset)
+    except MissingPropertyError:
+        return
+    limit = planned.work.limit("stem-weak")
+    if weakest.safety >= limit:
+        return
+    yield Check(
+        code="stem-weak",
+        severity=Severity.WARN,
+        part=part.id,
+        message=f"Pushed with {SIDE_LOAD_N:g} N at the rim, {the_part(part)} has only "
+        f"{weakest.safety:.1f} times the strength it needs where it is "
+        f"{length(planned, weakest.diameter_mm)} thick.",
+        value=weakest.safety,
+        limit=limit,
+        unit="times",
+    )
+
+
+def _sections(planned: Planned, part: WorkedPart) -> list[tuple[float, float]]:
+    """Heights and diameters along the stem, and of the tenons where they leave it."""
+    heights = np.linspace(part.z0_mm, part.z1_mm, _STEM_STEPS + 1)
+    radius = cut_curve(part.outside, heights).slab_extremes()[0]
+    sections = [
+        (float(low), 2 * float(r)) for low, r in zip(heights, radius, strict=False) if r > 0
+    ]
+    for joint in planned.piece.joints:
+        if joint.tenon.part == part.id:
+            end = part.z1_mm if joint.tenon.end == "top" else part.z0_mm
+            sections.append((end, joint.diameter_mm))
+    return sections

@@ -1,0 +1,84 @@
+"""Everything that is worked out for a plan and that its checks look at."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+from server.craft.document.piece import Piece
+from server.craft.glue.adhesives import Glue, all_glues
+from server.craft.results import StackPlan, StripRow
+from server.craft.wood.properties import Species
+from server.craft.wood.species import all_species
+from server.craft.worked.gluing import GlueJoint, glue_joints
+from server.craft.worked.joints import WorkedJoint, work_joints
+from server.craft.worked.piece import WorkedPiece, work_piece
+from server.craft.worked.stacks import stack_plan
+from server.craft.worked.strips import strip_rows
+from server.craft.worked.weights import Balance, Weight, balance, ring_weights
+
+
+@dataclass(frozen=True)
+class Planned:
+    """A piece worked out; what is asked for is computed once."""
+
+    work: WorkedPiece
+
+    @property
+    def piece(self) -> Piece:
+        """The drawing."""
+        return self.work.piece
+
+    @cached_property
+    def woods(self) -> Mapping[str, Species]:
+        """Built-in and own woods by id; an own wood goes before a built-in of the same id."""
+        own = {wood.id: wood.as_species() for wood in self.piece.woods}
+        return {species.id: species for species in all_species()} | own
+
+    @cached_property
+    def density(self) -> Mapping[str, float]:
+        """Density in kg/m³ by wood."""
+        return {name: species.density_kg_m3 for name, species in self.woods.items()}
+
+    @cached_property
+    def glues(self) -> Mapping[str, Glue]:
+        """Built-in and own glues by id."""
+        own = {glue.id: glue.as_glue() for glue in self.piece.glues}
+        return {glue.id: glue for glue in all_glues()} | own
+
+    @cached_property
+    def gluing(self) -> Mapping[str, GlueJoint]:
+        """For each ring its joint with the one it is glued on."""
+        return glue_joints(self.work)
+
+    @cached_property
+    def joints(self) -> tuple[WorkedJoint, ...]:
+        """Mortises and tenons with the wood around them."""
+        return work_joints(self.work)
+
+    @cached_property
+    def stacks(self) -> tuple[StackPlan, ...]:
+        """The stacks on their faceplates."""
+        return tuple(stack_plan(self.work, stack) for stack in self.piece.stacks)
+
+    @cached_property
+    def strips(self) -> tuple[StripRow, ...]:
+        """What to cut."""
+        return strip_rows(self.work)
+
+    @cached_property
+    def weights(self) -> Mapping[str, Weight]:
+        """Volume and mass of each ring."""
+        weights: dict[str, Weight] = {}
+        for part in self.work.parts:
+            weights |= ring_weights(part, self.density)
+        return weights
+
+    @cached_property
+    def balance(self) -> Balance:
+        """Mass, contents, centre of gravity, tipping."""
+        return balance(self.work, self.weights, self.density)
+
+
+def work_out(piece: Piece) -> Planned:
+    """Work a piece out."""
+    return Planned(work_piece(piece))

@@ -1,0 +1,56 @@
+"""What is pressed and what holds between a ring and the one it is glued on."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from server.craft.rings.faces import finished_face_mm2, rough_overlap_mm2
+from server.craft.worked.piece import WorkedPart, WorkedPiece
+from server.craft.worked.rings import WorkedRing
+from server.craft.worked.sections import Bands, face_bands
+
+
+@dataclass(frozen=True, slots=True)
+class GlueJoint:
+    """One ring on another: rough overlap, finished face, and the radial width of that face.
+
+    The overlap is None where one of the two cannot be made.
+    """
+
+    ring: WorkedRing
+    under: WorkedRing
+    rough_overlap_mm2: float | None
+    finished_face_mm2: float
+    face_width_mm: float
+
+
+def glue_joints(work: WorkedPiece) -> dict[str, GlueJoint]:
+    """For each ring the joint with the ring below it in its stack, or in the part if unstacked.
+
+    The first ring on a faceplate has none: it is pressed on the waste block.
+    """
+    joints: dict[str, GlueJoint] = {}
+    for part in work.parts:
+        planes = [ring.z_bottom_mm for ring in part.rings[1:]]
+        faces = face_bands(part.outside, part.inside, part.floor_mm, planes) if planes else []
+        for ring, under in _pairs(work, part):
+            joints[ring.id] = _joint(ring, under, faces[max(ring.index, under.index) - 1])
+    return joints
+
+
+def _pairs(work: WorkedPiece, part: WorkedPart) -> Iterator[tuple[WorkedRing, WorkedRing]]:
+    for ring in part.rings:
+        if ring.id in work.before:
+            under = work.before[ring.id]
+        else:
+            under = part.rings[ring.index - 1] if ring.index else None
+        if under is not None and abs(under.index - ring.index) == 1:
+            yield ring, under
+
+
+def _joint(ring: WorkedRing, under: WorkedRing, bands: Bands) -> GlueJoint:
+    """`ring` is glued on `under`, which lies below it, or above it on a stack from the rim."""
+    upwards = ring.index > under.index
+    own, other = ring.face(top=not upwards), under.face(top=upwards)
+    width = max((outer - inner for inner, outer in bands), default=0.0)
+    overlap = None if own is None or other is None else rough_overlap_mm2(other, own)
+    return GlueJoint(ring, under, overlap, finished_face_mm2(bands, other, own), width)

@@ -1,0 +1,82 @@
+"""Mortise and tenon: how much solid wood is there, which rings are bored, how many to add."""
+
+import math
+from dataclasses import dataclass
+
+from server.craft.document.assembly import Joint
+from server.craft.results import JointPlan
+from server.craft.worked.piece import WorkedPart, WorkedPiece
+from server.craft.worked.rings import WorkedRing
+from server.craft.worked.sections import solid_depth_mm
+
+_HARDLY = 1e-6
+
+
+@dataclass(frozen=True, slots=True)
+class WorkedJoint:
+    """A joint with the wood of its mortised part around it."""
+
+    joint: Joint
+    part: WorkedPart
+    solid_depth_mm: float
+    bored: tuple[WorkedRing, ...]
+
+    @property
+    def needed_depth_mm(self) -> float:
+        """Depth, end clearance and the wood to be left beyond."""
+        return self.joint.mortise_depth_mm + self.joint.web_mm
+
+    @property
+    def end_ring(self) -> WorkedRing | None:
+        """The ring at the mortised end."""
+        if not self.part.rings:
+            return None
+        return self.part.rings[0 if self.joint.mortise.end == "bottom" else -1]
+
+    @property
+    def rings_to_add(self) -> int:
+        """How many more rings like the one at that end the joint takes."""
+        missing = self.needed_depth_mm - self.solid_depth_mm
+        if missing <= _HARDLY or self.end_ring is None:
+            return 0
+        return math.ceil(missing / self.end_ring.ring.thickness_mm - _HARDLY)
+
+
+def work_joints(work: WorkedPiece) -> tuple[WorkedJoint, ...]:
+    """Every joint of the piece with the wood around it."""
+    return tuple(_work_joint(work, joint) for joint in work.piece.joints)
+
+
+def _work_joint(work: WorkedPiece, joint: Joint) -> WorkedJoint:
+    part = work.by_part[joint.mortise.part]
+    from_top = joint.mortise.end == "top"
+    radius = joint.mortise_diameter_mm / 2
+    solid = solid_depth_mm(part.outside, part.inside, part.floor_mm, radius, top=from_top)
+    end = part.z1_mm if from_top else part.z0_mm
+    deep = joint.mortise_depth_mm
+    low, high = (end - deep, end) if from_top else (end, end + deep)
+    bored = tuple(
+        ring
+        for ring in part.rings
+        if ring.z_bottom_mm < high - _HARDLY and ring.z_top_mm > low + _HARDLY
+    )
+    return WorkedJoint(joint, part, solid, bored)
+
+
+def joint_plan(worked: WorkedJoint) -> JointPlan:
+    """The joint as the plan answers it."""
+    joint = worked.joint
+    return JointPlan(
+        id=joint.id,
+        tenon_part=joint.tenon.part,
+        mortise_part=joint.mortise.part,
+        mortise_end=joint.mortise.end,
+        tenon_diameter_mm=joint.diameter_mm,
+        tenon_length_mm=joint.depth_mm,
+        mortise_diameter_mm=joint.mortise_diameter_mm,
+        mortise_depth_mm=joint.mortise_depth_mm,
+        solid_depth_mm=worked.solid_depth_mm,
+        needed_depth_mm=worked.needed_depth_mm,
+        bored_rings=tuple(ring.id for ring in worked.bored),
+        rings_to_add=worked.rings_to_add,
+    )

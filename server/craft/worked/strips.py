@@ -1,0 +1,172 @@
+"""What has to be cut for each ring and part: one row for each ring and different segment."""
+
+import math
+from collections import Counter
+from collections.abc import Iterator
+
+from server.craft.document.shop import Saw
+from server.craft.results import SegmentRow, StripRow
+from server.craft.saw.strips import strip_length_mm
+from server.craft.worked.piece import WorkedPart, WorkedPiece
+from server.craft.worked.rings import WorkedRing
+
+
+def segment_rows(ring: WorkedRing) -> tuple[SegmentRow, ...]:
+    """The different segments of a ring, each with how many there are."""
+    made = ring.flat or ring.stave
+    if made is None:
+        return ()
+    alike = Counter(zip(ring.woods, made.segments, strict=True))
+    return tuple(
+        SegmentRow(
+            wood=wood,
+            count=count,
+            mitre_deg=shape.mitre_deg,
+            bevel_deg=shape.bevel_deg,
+            outer_edge_mm=shape.outer_edge_mm,
+            inner_edge_mm=shape.inner_edge_mm,
+            width_mm=shape.width_mm,
+            board_thickness_mm=ring.stave.board_thickness_mm if ring.stave else None,
+            blank_length_mm=ring.stave.blank_length_mm if ring.stave else None,
+        )
+        for (wood, shape), count in alike.items()
+    )
+
+
+def strip_rows(work: WorkedPiece) -> tuple[StripRow, ...]:
+    """All strips and blanks of a piece, part by part, ring by ring."""
+    rows: list[StripRow] = []
+    for part in work.parts:
+        for ring in part.rings:
+            rows += _ring_strips(work, part, ring)
+        if part.part.kind != "ringed":
+            rows.append(_solid_blank(work, part))
+    return tuple(rows)
+
+
+def _ring_strips(work: WorkedPiece, part: WorkedPart, ring: WorkedRing) -> Iterator[StripRow]:
+    if not ring.is_made:
+        return
+    if ring.ring.is_segmented:
+        for number, row in enumerate(segment_rows(ring)):
+            yield _segment_strip(work, ring, row, number)
+    else:
+        yield _round_blank(work, ring)
+    if ring.flat is not None and ring.ring.spacer is not None:
+        yield _spacer_strip(work, part, ring)
+    if ring.ring.plug is not None:
+        yield _plug_blank(work, part, ring)
+
+
+def _segment_strip(work: WorkedPiece, ring: WorkedRing, row: SegmentRow, number: int) -> StripRow:
+    count = row.count + work.piece.saw.spare_segments
+    stave = row.board_thickness_mm is not None
+    flatten = work.piece.allowance.flatten_mm
+    return StripRow(
+        id=f"{ring.id}/{row.wood}" + (f"/{number + 1}" if number else ""),
+        part=ring.part,
+        ring=ring.id,
+        kind="stave" if stave else "segment",
+        wood=row.wood,
+        thickness_mm=row.board_thickness_mm or ring.ring.thickness_mm + flatten,
+        width_mm=row.width_mm,
+        mitre_deg=row.mitre_deg,
+        bevel_deg=row.bevel_deg,
+        outer_edge_mm=row.outer_edge_mm,
+        inner_edge_mm=row.inner_edge_mm,
+        count=count,
+        length_mm=_strip_length(work.piece.saw, row, count),
+    )
+
+
+def _strip_length(saw: Saw, row: SegmentRow, count: int) -> float:
+    """Segments nest along the strip; stave blanks follow each other with square cuts."""
+    if row.blank_length_mm is not None:
+        return strip_length_mm(count, row.blank_length_mm, row.width_mm, 0.0, saw.blade_kerf_mm)
+    return strip_length_mm(
+        count,
+        row.outer_edge_mm,
+        row.width_mm,
+        row.mitre_deg,
+        saw.blade_kerf_mm,
+        flip=saw.flip,
+    )
+
+
+def _spacer_strip(work: WorkedPiece, part: WorkedPart, ring: WorkedRing) -> StripRow:
+    """Spacers are ripped off a board's edge as wide as they are thick, then cut square."""
+    spacer, saw = ring.ring.spacer, work.piece.saw
+    count = ring.ring.segments + saw.spare_segments
+    long = ring.flat.spacer_length_mm
+    return _square_row(
+        work,
+        ring,
+        "spacer",
+        spacer.wood or part.part.own_wood,
+        width_mm=spacer.thickness_mm,
+        edge_mm=long,
+        count=count,
+        length_mm=strip_length_mm(count, long, spacer.thickness_mm, 0.0, saw.blade_kerf_mm),
+    )
+
+
+def _round_blank(work: WorkedPiece, ring: WorkedRing) -> StripRow:
+    across = 2 * ring.outside_mm
+    return _square_row(work, ring, ring.ring.kind, ring.woods[0], across, across, 1, across)
+
+
+def _plug_blank(work: WorkedPiece, part: WorkedPart, ring: WorkedRing) -> StripRow:
+    plug = ring.ring.plug
+    wood = plug.wood or part.part.own_wood
+    across = plug.diameter_mm
+    return _square_row(work, ring, "plug", wood, across, across, 1, across)
+
+
+def _square_row(
+    work: WorkedPiece,
+    ring: WorkedRing,
+    kind: str,
+    wood: str,
+    width_mm: float,
+    edge_mm: float,
+    count: int,
+    length_mm: float,
+) -> StripRow:
+    return StripRow(
+        id=f"{ring.id}/{kind}",
+        part=ring.part,
+        ring=ring.id,
+        kind=kind,
+        wood=wood,
+        thickness_mm=ring.ring.thickness_mm + work.piece.allowance.flatten_mm,
+        width_mm=width_mm,
+        mitre_deg=0.0,
+        bevel_deg=0.0,
+        outer_edge_mm=edge_mm,
+        inner_edge_mm=edge_mm,
+        count=count,
+        length_mm=length_mm,
+    )
+
+
+def _solid_blank(work: WorkedPiece, part: WorkedPart) -> StripRow:
+    """The square blank of a spindle, tenons included, or of a disc turned from one board."""
+    radius = part.outside.bounds[2] + work.piece.allowance.outside_mm
+    tenons = math.fsum(j.depth_mm for j in work.piece.joints if j.tenon.part == part.id)
+    height = part.height_mm + tenons
+    spindle = part.part.kind == "spindle"
+    return StripRow(
+        id=f"{part.id}/{part.part.kind}",
+        part=part.id,
+        ring=None,
+        kind=part.part.kind,
+        wood=part.part.own_wood,
+        thickness_mm=2 * radius if spindle else height,
+        width_mm=2 * radius,
+        mitre_deg=0.0,
+        bevel_deg=0.0,
+        outer_edge_mm=height if spindle else 2 * radius,
+        inner_edge_mm=height if spindle else 2 * radius,
+        count=1,
+        length_mm=height if spindle else 2 * radius,
+    )
