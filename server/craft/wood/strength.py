@@ -53,8 +53,8 @@ def weakest_section(
     """The section that breaks first when the rim is pushed aside and the foot is held.
 
     `sections` are (height, diameter) along the solid stem, mm; each has the arm from there to
-    the rim. Raises MissingPropertyError where the wood's strength is not known, and
-    ValueError without a section.
+    the rim. Without a section there is nothing to break: infinite safety. Raises
+    MissingPropertyError where the wood's strength is not known.
     """
     if wood.mor_mpa is None:
         raise MissingPropertyError(f"The bending strength of {wood.name} is not known.")
@@ -64,4 +64,5 @@ def weakest_section(
         safety = stem_safety(wood.mor_mpa, diameter_mm, force_n, arm_mm)
         stress = bending_stress_mpa(force_n, arm_mm, diameter_mm)
         strengths.append(StemStrength(safety, z_mm, diameter_mm, arm_mm, stress))
-    return min(strengths, key=lambda strength: strength.safety)
+    unbroken = StemStrength(inf, rim_z_mm, 0.0, 0.0, 0.0)
+    return min(strengths, key=lambda strength: strength.safety, default=unbroken)

@@ -102,6 +102,10 @@ def test_above_the_rim_nothing_bends() -> None:
     assert weakest_section(species("ash-white"), [(160.0, 5.0)], 150.0).safety == inf
 
 
+def test_without_a_section_nothing_breaks() -> None:
+    assert weakest_section(species("ash-white"), [], 150.0).safety == inf
+
+
 def test_unknown_strength_is_not_invented() -> None:
     unknown = replace(species("ash-white"), mor_mpa=None)
     with pytest.raises(MissingPropertyError, match="white ash"):
