@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from server.craft.form.curves import Curve
+from server.craft.form.outline import enclosed
 from server.craft.form.section import fill_level, floor_level
 from server.craft.form.slopes import Floats
 from server.craft.form.solids import foot_radius
@@ -50,7 +51,7 @@ def least_wall(
     between these heights. None where no wall is left to measure.
     """
     inner = _within(_hollow_line(outside, inside, floor_mm)[1], z0, z1)
-    fault = _farthest_off(inner, _outline(outside, inside))
+    fault = _farthest_off(inner, enclosed(outside, inside, SAGITTA_MM))
     if fault is not None:
         return fault
     outer = shapely.LineString(_split_underside(outside)[1])
@@ -68,7 +69,7 @@ def floor_thickness(
     floor = _hollow_line(outside, inside, floor_mm)[0]
     if floor is None:
         return None
-    fault = _farthest_off(floor, _outline(outside, inside))
+    fault = _farthest_off(floor, enclosed(outside, inside, SAGITTA_MM))
     return fault or _closest(floor, shapely.LineString(_split_underside(outside)[0]))
 
 
@@ -77,7 +78,7 @@ def inside_outside_fault(
 ) -> WallSpot | None:
     """Where the inside, floor included, lies farthest outside of the outside; None if nowhere."""
     floor, wall = _hollow_line(outside, inside, floor_mm)
-    outline = _outline(outside, inside)
+    outline = enclosed(outside, inside, SAGITTA_MM)
     faults = [_farthest_off(part, outline) for part in (floor, wall) if part is not None]
     return min(filter(None, faults), key=lambda spot: spot.thickness_mm, default=None)
 
@@ -90,15 +91,6 @@ def _farthest_off(line: shapely.Geometry, outline: shapely.Geometry) -> WallSpot
         return None
     spot = spots[int(np.argmax(off))]
     return WallSpot(-float(off.max()), float(spot.x), float(spot.y))
-
-
-def _outline(outside: Curve, inside: Curve) -> shapely.Geometry:
-    """The half section that the outside encloses, up to the rim and down to an open bottom."""
-    line = outside.polyline_within(SAGITTA_MM)
-    foot, rim = inside.spans[0, 0], inside.spans[-1, 3]
-    open_bottom = not math.isfinite(floor_level(outside, inside, None))
-    start = [(0.0, foot[1]), foot] if open_bottom else [(0.0, line[0, 1])]
-    return shapely.make_valid(shapely.Polygon([*start, *line, rim, (0.0, rim[1])]))
 
 
 def _hollow_line(

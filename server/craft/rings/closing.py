@@ -1,0 +1,107 @@
+"""What small errors at the saw do to a ring, and what a measured gap says about the saw.
+
+`cut_error_deg` is the error of each of the two cuts of a segment: positive where the mitre is too
+large. Glued one to the next, equal segments all point to one apex; N of them make 2N cuts.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Literal
+
+from server.craft.rings.shapes import SegmentShape
+
+Side = Literal["inside", "outside"]
+
+
+@dataclass(frozen=True, slots=True)
+class ClosingError:
+    """The last joint when all others are glued tight: a wedge open, or overlapping if too large.
+
+    Gaps (mm) are measured between the corners, outside and inside, without regard to sign. Pressed
+    together the joint touches at the other side and opens at `opens`.
+    """
+
+    wedge_deg: float
+    gap_outside_mm: float
+    gap_inside_mm: float
+    opens: Side
+
+
+@dataclass(frozen=True, slots=True)
+class HalfRings:
+    """Two glued halves laid together, and what truing them across their diameter does.
+
+    Each of the two joints opens by `opening_mm` at its `opens` side. Truing takes `take_off_mm` off
+    each end of each half, at the side that touches. The closed ring is then larger by
+    `diameter_change_mm` across the trued joints than along them.
+    """
+
+    opening_mm: float
+    opens: Side
+    take_off_mm: float
+    diameter_change_mm: float
+
+
+def radius_error_mm(edge_error_mm: float, half_angle_deg: float) -> float:
+    """How much larger the ring becomes when every outer edge is longer by this much."""
+    return edge_error_mm / (2 * math.tan(math.radians(half_angle_deg)))
+
+
+def edge_correction_mm(radius_error_measured_mm: float, half_angle_deg: float) -> float:
+    """By how much to shorten the stop when the first ring's radius came out larger by this much."""
+    return 2 * radius_error_measured_mm * math.tan(math.radians(half_angle_deg))
+
+
+def closing_error(
+    segments: int, cut_error_deg: float, outer_edge_mm: float, width_mm: float
+) -> ClosingError:
+    """The last joint of a ring of equal segments sawn with this error."""
+    mitre = math.pi / segments + math.radians(cut_error_deg)
+    wedge = 2 * segments * abs(cut_error_deg)
+    across = 2 * math.sin(math.radians(wedge) / 2)
+    outer = outer_edge_mm / 2 / math.sin(mitre)
+    inner = outer - width_mm / math.cos(mitre)
+    return ClosingError(wedge, outer * across, inner * across, _opens(cut_error_deg))
+
+
+def half_rings(
+    segments: int, cut_error_deg: float, outer_edge_mm: float, width_mm: float
+) -> HalfRings:
+    """Two halves of N/2 equal segments each (N even) sawn with this error."""
+    mitre = math.pi / segments + math.radians(cut_error_deg)
+    # Each end face of a half lies this far off the diameter.
+    off = math.radians(segments * abs(cut_error_deg)) / 2
+    face = width_mm / math.cos(mitre)
+    outer = outer_edge_mm / 2 / math.sin(mitre)
+    # Too small a mitre: the diameter goes through the outer corners, and the halves lose height.
+    change = -outer if cut_error_deg < 0 else outer - face
+    return HalfRings(
+        opening_mm=2 * face * math.sin(off),
+        opens=_opens(cut_error_deg),
+        take_off_mm=face * math.sin(off),
+        diameter_change_mm=2 * change * math.sin(off),
+    )
+
+
+def cut_error_deg(
+    segments: int, opening_mm: float, joint_mm: float, opens: Side, *, halves: bool = False
+) -> float:
+    """The error of each cut, from the opening of a joint that touches at its other side.
+
+    `joint_mm` is the joint's length, W/cos θ. `halves`: one of the two joints between half rings,
+    otherwise the last joint of a whole ring. Set the saw this much smaller.
+    """
+    wedge = math.degrees(2 * math.asin(min(1.0, opening_mm / 2 / joint_mm)))
+    each = wedge / segments if halves else wedge / (2 * segments)
+    return each if opens == "inside" else -each
+
+
+def joint_length_mm(shape: SegmentShape) -> float:
+    """Length of a flat segment's joint face in plan, W/cos θ."""
+    return shape.width_mm / math.cos(math.radians(shape.mitre_deg))
+
+
+def _opens(cut_error: float) -> Side:
+    return "inside" if cut_error > 0 else "outside"
