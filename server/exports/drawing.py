@@ -50,6 +50,7 @@ class Tone(StrEnum):
     ARROW_INK = "arrow-ink"
     ARROW_FAULT = "arrow-fault"
     HIT = "hit"
+    SHADOW = "shadow"
 
 
 class Letter(StrEnum):

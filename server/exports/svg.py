@@ -2,6 +2,7 @@
 pages refuses every style attribute, and a standalone file may bring a style sheet of its own."""
 
 from collections.abc import Iterable, Sequence
+from functools import lru_cache
 from html import escape
 
 from markupsafe import Markup
@@ -52,6 +53,7 @@ TONE_CLASS = {
     Tone.ARROW_INK: "ahx",
     Tone.ARROW_FAULT: "ahr",
     Tone.HIT: "hit",
+    Tone.SHADOW: "shade",
 }
 LETTER_CLASS = {
     Letter.SMALL: "dt0",
@@ -76,9 +78,26 @@ def number(value: float) -> str:
 
 
 def outline(points: Sequence[Point], closed: bool) -> str:
-    """The `d` of a polyline."""
-    body = "L".join(f"{number(x)} {number(y)}" for x, y in points)
-    return f"M{body}{'Z' if closed else ''}"
+    """The `d` of a polyline in relative steps of whole tenths, which is short and never drifts."""
+    last_x, last_y = round(points[0][0] * 10), round(points[0][1] * 10)
+    steps = [f"M{_tenths(last_x)} {_tenths(last_y)}l"]
+    for x, y in points[1:]:
+        at_x, at_y = round(x * 10), round(y * 10)
+        if at_x == last_x and at_y == last_y:
+            continue
+        across, down = _tenths(at_x - last_x), _tenths(at_y - last_y)
+        steps.append(f"{across}{down}" if down[0] == "-" else f"{across} {down}")
+        last_x, last_y = at_x, at_y
+    if len(steps) == 1:
+        steps.append("0 0")
+    return steps[0] + " ".join(steps[1:]) + ("z" if closed else "")
+
+
+@lru_cache(maxsize=20_000)
+def _tenths(count: int) -> str:
+    whole, rest = divmod(abs(count), 10)
+    text = f"{whole or ''}.{rest}" if rest else str(whole)
+    return f"-{text}" if count < 0 else text
 
 
 def to_svg(drawing: Drawing, classes: str = "") -> Markup:

@@ -1,0 +1,280 @@
+"""Paints turned bodies seen level or from a little above, in right order and foreshortening.
+
+A sight line from above goes down as it goes away. Of two walls on it the higher one is therefore
+the nearer, and painting the bands of all bodies from the lowest to the highest shows exactly
+what the eye would see.
+"""
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+
+from server.craft.form.slopes import Floats
+from server.exports.drawing import Item, Paint, Path, Pen, Point, Wash
+from server.exports.pictures.bodies import TAU, Body, Sector, Slice
+from server.exports.pictures.wash import wash_name
+
+_STRAIGHT = 0.35
+"""How far an arc may lie from the chords that stand for it, in sheet units."""
+
+_LEAST_ANGLE = 1e-4
+_DEEPEST_SHADE = 0.34
+_SLIVER = 5.0
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Where the viewer stands: `tilt` radians above level; `left`..`right` limits the angle.
+
+    `at` is where the axis meets the height 0 on the sheet, `scale` sheet units per mm.
+    """
+
+    scale: float
+    at: Point
+    tilt: float = 0.0
+    left: float = -math.pi
+    right: float = math.pi
+
+    def place(self, r: float, z: float, angle: float) -> Point:
+        """A point of a surface on the sheet."""
+        x = r * math.sin(angle)
+        y = z * math.cos(self.tilt) - r * math.cos(angle) * math.sin(self.tilt)
+        return self.at[0] + x * self.scale, self.at[1] - y * self.scale
+
+
+@dataclass(frozen=True, eq=False, slots=True)
+class Run:
+    """Consecutive edges of a contour in one ring that all rise, fall or lie level.
+
+    `half` is at each point how far round it is seen, from the front outside and from the back
+    inside.
+    """
+
+    points: Floats
+    half: Floats
+    normal: Floats
+    inside: bool
+    slice: Slice
+
+    @property
+    def order(self) -> tuple[float, int]:
+        """Lower first; at the same height the far wall before the near one."""
+        return float(self.points[:, 1].mean()), 0 if self.inside else 1
+
+
+@dataclass(frozen=True, slots=True)
+class Painted:
+    """What was painted: the items from back to front, and the outline of all of it."""
+
+    items: tuple[Item, ...]
+    silhouette: tuple[tuple[Point, ...], ...]
+
+
+def paint(all_bodies: Sequence[Body], view: View, *, wash: bool = True) -> Painted:
+    """Paint bodies; woods first in each band, then its wash."""
+    runs = sorted(
+        (run for body in all_bodies for run in _runs(body, view)), key=lambda run: run.order
+    )
+    rims = {id(body): float(body.contour[:, 1].max()) for body in all_bodies}
+    top = max(rims.values(), default=0.0)
+    items: list[Item] = []
+    shapes: list[shapely.Polygon] = []
+    for run in runs:
+        items.extend(_woods(run, view))
+        for band in _bands(run, view):
+            shapes.append(shapely.Polygon(band[0]))
+            if wash:
+                items.extend(_washes(run, band[0], band[1], top))
+    return Painted(tuple(items), _outline(shapes))
+
+
+def _outline(shapes: Sequence[shapely.Polygon]) -> tuple[tuple[Point, ...], ...]:
+    grown = [shape.buffer(0.15) for shape in shapes if shape.is_valid and shape.area > 0]
+    if not grown:
+        return ()
+    whole = shapely.union_all(grown)
+    polygons = getattr(whole, "geoms", [whole])
+    return tuple(
+        tuple((float(x), float(y)) for x, y in polygon.exterior.simplify(0.08).coords[:-1])
+        for polygon in polygons
+    )
+
+
+def _runs(body: Body, view: View) -> Iterator[Run]:
+    planes = sorted({z for s in body.slices for z in (s.bottom_mm, s.top_mm)})
+    contour, is_inside = _cut_at(body, planes)
+    edges = np.diff(contour, axis=0)
+    length = np.hypot(edges[:, 0], edges[:, 1])
+    keep = length > 1e-9
+    edges, length, is_inside = edges[keep], length[keep], is_inside[keep]
+    starts, ends = contour[:-1][keep], contour[1:][keep]
+    if not len(edges):
+        return
+    normal = np.stack([edges[:, 1], -edges[:, 0]], axis=1) / length[:, None]
+    middle = (starts[:, 1] + ends[:, 1]) / 2
+    level = np.abs(edges[:, 1]) < 1e-6
+    ring = _slice_numbers(body, middle, level, normal)
+    kind = np.where(level, 0, np.sign(edges[:, 1])).astype(int)
+    first = 0
+    for i in range(1, len(edges) + 1):
+        same = i < len(edges) and (ring[i], kind[i], is_inside[i]) == (
+            ring[first],
+            kind[first],
+            is_inside[first],
+        )
+        if same:
+            continue
+        points = np.concatenate([starts[first:i], ends[i - 1 : i]])
+        inside = bool(normal[first:i, 0].mean() < -1e-6)
+        half = _seen(normal[first:i], view.tilt)
+        if half.max() > _LEAST_ANGLE:
+            yield Run(points, half, normal[first:i], inside, body.slices[ring[first]])
+        first = i
+
+
+def _cut_at(body: Body, planes: Sequence[float]) -> tuple[Floats, NDArray[np.bool_]]:
+    """The contour with a point wherever it crosses a glue plane, and which edges are inside."""
+    out: list[Floats] = []
+    inside: list[bool] = []
+    contour = body.contour
+    for i in range(len(contour) - 1):
+        a, b = contour[i], contour[i + 1]
+        out.append(a)
+        inside.append(i > body.turn)
+        low, high = min(a[1], b[1]), max(a[1], b[1])
+        crossed = [z for z in planes if low + 1e-6 < z < high - 1e-6]
+        for z in crossed if b[1] > a[1] else reversed(crossed):
+            out.append(a + (b - a) * (z - a[1]) / (b[1] - a[1]))
+            inside.append(i > body.turn)
+    out.append(contour[-1])
+    return np.array(out), np.array(inside)
+
+
+def _slice_numbers(
+    body: Body, middle: Floats, level: NDArray[np.bool_], normal: Floats
+) -> NDArray[np.intp]:
+    """Which ring each edge belongs to; a level one on a plane to the ring whose wood it cuts."""
+    tops = np.array([s.top_mm for s in body.slices])
+    shifted = middle - np.where(level, np.sign(normal[:, 1]) * 1e-5, 0.0)
+    numbers: NDArray[np.intp] = np.clip(np.searchsorted(tops, shifted), 0, len(tops) - 1)
+    return numbers
+
+
+def _seen(normal: Floats, tilt: float) -> Floats:
+    """Half the angle that is seen, at each point of a run, from the middle of what is seen.
+
+    Outside that is where cos φ > −edge, counted from the front; inside where cos φ < edge, which
+    is the same counted from the back.
+    """
+    slope = np.tan(tilt)
+    radial = np.maximum(np.abs(normal[:, 0]), 1e-9)
+    edge = np.clip(normal[:, 1] / radial * slope, -1.0, 1.0)
+    each = np.arccos(-edge)
+    at = np.empty(len(each) + 1)
+    at[0], at[-1] = each[0], each[-1]
+    at[1:-1] = (each[:-1] + each[1:]) / 2
+    return at
+
+
+def _centre(run: Run) -> float:
+    return math.pi if run.inside else 0.0
+
+
+def _pieces(sector: Sector, centre: float, view: View) -> Iterator[tuple[float, float]]:
+    """The sector as angles from the middle of what is seen, within −π..π and the view's limits."""
+    for turns in (-2, -1, 0, 1, 2):
+        start = sector.start - centre + turns * TAU
+        end = sector.end - centre + turns * TAU
+        low, high = max(start, -math.pi), min(end, math.pi)
+        if centre == 0.0:
+            low, high = max(low, view.left), min(high, view.right)
+        if high - low > _LEAST_ANGLE:
+            yield low, high
+
+
+def _woods(run: Run, view: View) -> Iterator[Item]:
+    centre = _centre(run)
+    data = (("ring", run.slice.ring),) if run.slice.ring else ()
+    for sector in run.slice.sectors:
+        for low, high in _pieces(sector, centre, view):
+            left, right = np.clip(low, -run.half, run.half), np.clip(high, -run.half, run.half)
+            if (right - left).max() <= _LEAST_ANGLE:
+                continue
+            points = _patch(run.points, left, right, centre, view)
+            if points:
+                # A sliver at the edge has no room for its joint lines.
+                pen = Pen.JOINT if shapely.Polygon(points).area > _SLIVER else Pen.NONE
+                line = sector.face.grain if pen is Pen.JOINT else None
+                yield Path(points, pen, Paint(sector.face.colour), True, line, data=data)
+
+
+def _patch(
+    points: Floats, left: Floats, right: Floats, centre: float, view: View
+) -> tuple[Point, ...]:
+    """The outline of a piece of surface between two angles that change with the height."""
+    shown = np.flatnonzero(right - left > 1e-9)
+    if not len(shown):
+        return ()
+    # One point beyond each end, where the piece closes to a tip.
+    a, b = max(0, int(shown[0]) - 1), min(len(points) - 1, int(shown[-1]) + 1)
+    out: list[Point] = []
+    for k in range(a, b + 1):
+        out.append(view.place(points[k, 0], points[k, 1], centre + left[k]))
+    out += _arc(points[b], left[b], right[b], centre, view)
+    for k in range(b, a - 1, -1):
+        out.append(view.place(points[k, 0], points[k, 1], centre + right[k]))
+    out += _arc(points[a], right[a], left[a], centre, view)
+    return tuple(out)
+
+
+def _arc(point: Floats, start: float, end: float, centre: float, view: View) -> list[Point]:
+    """The points between two angles on one circle, without its ends."""
+    if view.tilt == 0.0:
+        return []
+    bend = float(point[0]) * view.scale
+    steps = math.ceil(abs(end - start) / math.sqrt(8 * _STRAIGHT / max(bend, 1.0)))
+    return [
+        view.place(point[0], point[1], centre + start + (end - start) * k / steps)
+        for k in range(1, steps)
+    ]
+
+
+def _bands(run: Run, view: View) -> Iterator[tuple[tuple[Point, ...], tuple[float, float]]]:
+    """Level bands of a run with one wash each, with their radial and upward normal."""
+    centre = _centre(run)
+    low = max(-math.pi, view.left) if centre == 0.0 else -math.pi
+    high = min(math.pi, view.right) if centre == 0.0 else math.pi
+    names = [wash_name(n[0], n[1], run.inside) for n in run.normal]
+    first = 0
+    for i in range(1, len(names) + 1):
+        if i < len(names) and names[i] == names[first]:
+            continue
+        span = slice(first, i + 1)
+        half = run.half[span]
+        left, right = np.clip(low, -half, half), np.clip(high, -half, half)
+        patch = _patch(run.points[span], left, right, centre, view)
+        if len(patch) > 3:
+            mean = run.normal[first:i].mean(axis=0)
+            yield patch, (float(mean[0]), float(mean[1]))
+        first = i
+
+
+def _washes(
+    run: Run, patch: tuple[Point, ...], normal: tuple[float, float], top_mm: float
+) -> Iterator[Item]:
+    yield Path(patch, Pen.NONE, Wash(wash_name(*normal, run.inside)), True, crisp=True)
+    is_within = run.inside or (normal[1] > 0.9 and run.points[:, 1].max() < top_mm - 1e-6)
+    if run.inside and is_within:
+        deep = min(
+            1.0,
+            (top_mm - float(run.points[:, 1].mean()))
+            / max(1.0, 2.2 * float(run.points[:, 0].max())),
+        )
+        if deep > 0.02:
+            yield Path(
+                patch, Pen.NONE, Paint("#1d0d05", _DEEPEST_SHADE * deep**0.7), True, crisp=True
+            )
