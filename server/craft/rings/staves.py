@@ -2,14 +2,14 @@
 
 The lean is counted from the vertical; charts of saw makers count the pitch from the horizontal,
 which is 90° less the lean. Everything is measured at the big end, where the wall asks for the
-thickest board: `trade` formulas follow from the tangent planes of the cone.
+thickest board; the formulas follow from the tangent planes of the cone.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from server.craft.errors import CraftError, GeometryError
 from server.craft.rings.segments import flat_ring
@@ -113,6 +113,46 @@ def stave_ring(
         board_width_mm=max(stave.width_mm for stave in staves.values()),
         board_thickness_mm=thickness,
         blank_length_mm=height_mm / math.cos(lean) + thickness * math.tan(lean),
+    )
+
+
+def small_end(stave: StaveRing) -> RingGeometry:
+    """The flat ring that the staves' section at their small end is, boards as wide as at the big.
+
+    Where the inside faces would pass the axis the pieces end in a tip, like pie segments.
+    """
+    big, shift = stave.big_end, stave.big_end.outside_radius_mm - stave.small_radius_mm
+    shapes = {shape: _moved_in(shape, shift, big) for shape in set(big.segments)}
+    narrow = min(big.segments, key=lambda shape: shape.half_angle_deg)
+    reach = math.hypot(
+        stave.small_radius_mm - shapes[narrow].width_mm, shapes[narrow].inner_edge_mm / 2
+    )
+    return replace(
+        big,
+        outside_radius_mm=stave.small_radius_mm,
+        inside_radius_mm=reach if shapes[narrow].inner_edge_mm else 0.0,
+        board_width_mm=max(shape.width_mm for shape in shapes.values()),
+        corner_radius_mm=max(
+            math.hypot(stave.small_radius_mm, shape.outer_edge_mm / 2) for shape in shapes.values()
+        ),
+        segments=tuple(shapes[shape] for shape in big.segments),
+    )
+
+
+def _moved_in(shape: SegmentShape, shift: float, big: RingGeometry) -> SegmentShape:
+    """A segment of the big end with both edges nearer to the axis by `shift`, joints kept."""
+    half = math.radians(shape.mitre_deg)
+    shorter = 2 * shift * math.tan(half)
+    inner = shape.inner_edge_mm - shorter
+    width = shape.width_mm
+    if inner <= 0:
+        tip = big.joint_shift_mm / math.sin(half)
+        inner, width = 0.0, big.outside_radius_mm - shift - tip
+    return replace(
+        shape,
+        outer_edge_mm=shape.outer_edge_mm - shorter,
+        inner_edge_mm=inner,
+        width_mm=width,
     )
 
 

@@ -1,16 +1,13 @@
 """A stave ring from its slab of the profile: its straight board must hold the whole wall."""
 
-import math
-from dataclasses import replace
-
 from server.craft.document.ring import Ring
 from server.craft.document.shop import Allowance
 from server.craft.errors import CraftError, GeometryError
 from server.craft.form.curves import Curve
+from server.craft.form.leaning import leaning_extremes
 from server.craft.form.slabs import SlabRadii
-from server.craft.rings.segments import flat_ring
 from server.craft.rings.shapes import RingGeometry
-from server.craft.rings.staves import StaveRing, stave_ring
+from server.craft.rings.staves import StaveRing, small_end, stave_ring
 
 
 def worked_stave(
@@ -27,13 +24,12 @@ def worked_stave(
     clear the outside and the inside. Raises GeometryError where no such staves can be made.
     """
     low, high = slab_mm
-    slope = math.tan(math.radians(ring.lean_deg))
     big_end = high if ring.lean_deg >= 0 else low
-    rough = _leant(outside, slope, big_end).radius_extremes(low, high)
+    rough = leaning_extremes(outside, low, high, ring.lean_deg, big_end)
     big_outside = (rough[1] if rough else 0.0) + allowance.outside_mm
     big_inside = 0.0
     if slab.inside_mm > 0 and inside is not None:
-        hollow = _leant(inside, slope, big_end).radius_extremes(low, high)
+        hollow = leaning_extremes(inside, low, high, ring.lean_deg, big_end)
         big_inside = max(0.0, (hollow[0] if hollow else 0.0) - allowance.inside_mm)
     try:
         return stave_ring(
@@ -53,26 +49,6 @@ def worked_stave(
         raise GeometryError("lean-too-great", str(error)) from error
 
 
-def _leant(curve: Curve, slope: float, z_mm: float) -> Curve:
-    """The curve sheared so that a line of this slope stands upright at its radius at `z_mm`."""
-    spans = curve.spans.copy()
-    spans[..., 0] += slope * (z_mm - spans[..., 1])
-    return replace(curve, spans=spans)
-
-
 def level_face(stave: StaveRing, *, top: bool) -> RingGeometry:
     """The flat ring that the staves' section is at the top or the bottom."""
-    big = stave.big_end
-    if top == (stave.lean_deg >= 0):
-        return big
-    shift = stave.height_mm * math.tan(math.radians(abs(stave.lean_deg)))
-    inside = max(0.0, big.inside_radius_mm - shift)
-    return flat_ring(
-        len(big.segments),
-        big.outside_radius_mm - shift,
-        inside,
-        spacer_mm=big.spacer_mm,
-        gap_angle_deg=big.gap_angle_deg,
-        gap_width_mm=big.gap_width_mm,
-        shares=[shape.half_angle_deg for shape in big.segments],
-    )
+    return stave.big_end if top == (stave.lean_deg >= 0) else small_end(stave)
