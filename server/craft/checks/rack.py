@@ -1,5 +1,6 @@
 """What lies on the rack already: spare rings from earlier pieces that fit."""
 
+import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -28,13 +29,13 @@ def spare_fits(ring: WorkedRing, spare: Mapping[str, Any]) -> bool:
         spare.get("segments") == ring.ring.segments
         and list(spare.get("woods") or ()) == list(dict.fromkeys(ring.woods))
         and spare.get("thickness_mm", 0.0) >= ring.ring.thickness_mm
-        and spare.get("outside_radius_mm", 0.0) >= ring.finished_outside_mm
-        and spare.get("inside_radius_mm", 0.0) <= inside
+        and spare.get("outside_diameter_mm", 0.0) >= 2 * ring.finished_outside_mm
+        and spare.get("inside_diameter_mm", math.inf) <= 2 * inside
     )
 
 
 def _note(planned: Planned, ring: WorkedRing, spare: Mapping[str, Any]) -> Check:
-    across = 2 * float(spare["outside_radius_mm"])
+    across = float(spare["outside_diameter_mm"])
     return Check(
         code="spare-ring-fits",
         severity=Severity.NOTE,
