@@ -12,7 +12,6 @@ from server.craft.units import board_feet
 from server.craft.worked.joints import joint_plan
 from server.craft.worked.piece import WorkedPart
 from server.craft.worked.rings import WorkedRing
-from server.craft.worked.strips import segment_rows
 from server.craft.worked.weights import solid_weight
 
 __all__ = ["Plan", "plan", "plan_json"]
@@ -74,7 +73,7 @@ def _ring_plan(planned: Planned, ring: WorkedRing) -> RingPlan:
         clamps_to_add=clamps(planned, overlap) if overlap else None,
         volume_mm3=weight.volume_mm3 if ring.is_made else None,
         mass_kg=weight.mass_kg if ring.is_made else None,
-        segments=segment_rows(ring),
+        segments=planned.segments[ring.id],
     )
 
 

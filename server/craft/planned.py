@@ -6,14 +6,14 @@ from functools import cached_property
 
 from server.craft.document.piece import Piece
 from server.craft.glue.adhesives import Glue, all_glues
-from server.craft.results import StackPlan, StripRow
+from server.craft.results import SegmentRow, StackPlan, StripRow
 from server.craft.wood.properties import Species
 from server.craft.wood.species import all_species
 from server.craft.worked.gluing import GlueJoint, glue_joints
 from server.craft.worked.joints import WorkedJoint, work_joints
 from server.craft.worked.piece import WorkedPiece, work_piece
 from server.craft.worked.stacks import stack_plan
-from server.craft.worked.strips import strip_rows
+from server.craft.worked.strips import segment_rows, strip_rows
 from server.craft.worked.weights import Balance, Weight, balance, ring_weights
 
 
@@ -61,9 +61,14 @@ class Planned:
         return tuple(stack_plan(self.work, stack) for stack in self.piece.stacks)
 
     @cached_property
+    def segments(self) -> Mapping[str, tuple[SegmentRow, ...]]:
+        """The different segments of each ring."""
+        return {name: segment_rows(ring) for name, ring in self.work.by_ring.items()}
+
+    @cached_property
     def strips(self) -> tuple[StripRow, ...]:
         """What to cut."""
-        return strip_rows(self.work)
+        return strip_rows(self.work, self.segments)
 
     @cached_property
     def weights(self) -> Mapping[str, Weight]:

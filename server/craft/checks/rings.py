@@ -7,7 +7,6 @@ from server.craft.findings import Check, Severity
 from server.craft.mends import change, mend, ring_path
 from server.craft.planned import Planned
 from server.craft.worked.rings import WorkedRing
-from server.craft.worked.strips import segment_rows
 
 _HARDLY = 1e-9
 
@@ -66,7 +65,7 @@ def _board(planned: Planned, ring: WorkedRing) -> Iterator[Check]:
 
 def _small_segments(planned: Planned, ring: WorkedRing) -> Iterator[Check]:
     limit = planned.work.limit("segment-small")
-    edges = [row.outer_edge_mm for row in segment_rows(ring)]
+    edges = [row.outer_edge_mm for row in planned.segments[ring.id]]
     if not edges or min(edges) >= limit:
         return
     yield Check(

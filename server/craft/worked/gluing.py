@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
-from server.craft.rings.faces import finished_face_mm2, rough_overlap_mm2
+from server.craft.rings.faces import RoughFace, finished_face_mm2, rough_overlap_mm2
 from server.craft.worked.piece import WorkedPart, WorkedPiece
 from server.craft.worked.rings import WorkedRing
 from server.craft.worked.sections import Bands, face_bands
@@ -32,9 +32,22 @@ def glue_joints(work: WorkedPiece) -> dict[str, GlueJoint]:
     for part in work.parts:
         planes = [ring.z_bottom_mm for ring in part.rings[1:]]
         faces = face_bands(part.outside, part.inside, part.floor_mm, planes) if planes else []
+        rough = _Faces()
         for ring, under in _pairs(work, part):
-            joints[ring.id] = _joint(ring, under, faces[max(ring.index, under.index) - 1])
+            bands = faces[max(ring.index, under.index) - 1]
+            joints[ring.id] = _joint(ring, under, bands, rough)
     return joints
+
+
+class _Faces(dict[tuple[str, bool], RoughFace | None]):
+    """Rough faces drawn once: a ring meets the one below it and the one above."""
+
+    def of(self, ring: WorkedRing, *, top: bool) -> RoughFace | None:
+        """The ring's face; only leaning staves have two different ones."""
+        key = (ring.id, top and ring.stave is not None)
+        if key not in self:
+            self[key] = ring.face(top=top)
+        return self[key]
 
 
 def _pairs(work: WorkedPiece, part: WorkedPart) -> Iterator[tuple[WorkedRing, WorkedRing]]:
@@ -47,10 +60,10 @@ def _pairs(work: WorkedPiece, part: WorkedPart) -> Iterator[tuple[WorkedRing, Wo
             yield ring, under
 
 
-def _joint(ring: WorkedRing, under: WorkedRing, bands: Bands) -> GlueJoint:
+def _joint(ring: WorkedRing, under: WorkedRing, bands: Bands, rough: _Faces) -> GlueJoint:
     """`ring` is glued on `under`, which lies below it, or above it on a stack from the rim."""
     upwards = ring.index > under.index
-    own, other = ring.face(top=not upwards), under.face(top=upwards)
+    own, other = rough.of(ring, top=not upwards), rough.of(under, top=upwards)
     width = max((outer - inner for inner, outer in bands), default=0.0)
     overlap = None if own is None or other is None else rough_overlap_mm2(other, own)
     return GlueJoint(ring, under, overlap, finished_face_mm2(bands, other, own), width)

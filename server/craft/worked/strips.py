@@ -2,7 +2,7 @@
 
 import math
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from server.craft.document.shop import Saw
 from server.craft.results import SegmentRow, StripRow
@@ -33,22 +33,28 @@ def segment_rows(ring: WorkedRing) -> tuple[SegmentRow, ...]:
     )
 
 
-def strip_rows(work: WorkedPiece) -> tuple[StripRow, ...]:
+Rows = Mapping[str, tuple[SegmentRow, ...]]
+"""The segment rows of each ring by its id."""
+
+
+def strip_rows(work: WorkedPiece, segments: Rows) -> tuple[StripRow, ...]:
     """All strips and blanks of a piece, part by part, ring by ring."""
     rows: list[StripRow] = []
     for part in work.parts:
         for ring in part.rings:
-            rows += _ring_strips(work, part, ring)
+            rows += _ring_strips(work, part, ring, segments[ring.id])
         if part.part.kind != "ringed":
             rows.append(_solid_blank(work, part))
     return tuple(rows)
 
 
-def _ring_strips(work: WorkedPiece, part: WorkedPart, ring: WorkedRing) -> Iterator[StripRow]:
+def _ring_strips(
+    work: WorkedPiece, part: WorkedPart, ring: WorkedRing, segments: tuple[SegmentRow, ...]
+) -> Iterator[StripRow]:
     if not ring.is_made:
         return
     if ring.ring.is_segmented:
-        for number, row in enumerate(segment_rows(ring)):
+        for number, row in enumerate(segments):
             yield _segment_strip(work, ring, row, number)
     else:
         yield _round_blank(work, ring)
