@@ -8,12 +8,15 @@ from server.craft.glue.schedule.order import (
     ShopHours,
     StackToGlue,
 )
+from server.craft.glue.schedule.replan import Progress, replanned
 
 __all__ = [
     "GluingSchedule",
     "PressStep",
+    "Progress",
     "RingPress",
     "ShopHours",
     "StackToGlue",
     "gluing_schedule",
+    "replanned",
 ]

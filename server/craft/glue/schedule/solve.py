@@ -48,6 +48,7 @@ class Search:
     table: Table
     heads: list[list[int]]
     give_up: Callable[[], bool] = _never
+    effort: float = 1.0
     bound: int = 0
     finish: int = FAR
     total: int = FAR
@@ -71,13 +72,19 @@ class Search:
             self.starts = batch.starts[best]
 
 
-def solve(problem: Problem, words: Words, give_up: Callable[[], bool] = _never) -> Search:
+def solve(
+    problem: Problem,
+    words: Words,
+    give_up: Callable[[], bool] = _never,
+    effort: float = 1.0,
+) -> Search:
     """Plan and bound. Raises `FieldError` with words when some ring can never be pressed.
 
     `give_up` is asked now and then and ends the search early: a guard for a slow machine.
+    `effort` scales the work.
     """
     heads = earliest_starts(problem, words)
-    search = Search(problem, Table(problem), heads, give_up, chain_bound(problem, heads))
+    search = Search(problem, Table(problem), heads, give_up, effort, chain_bound(problem, heads))
     if not search.table.count.any():
         search.finish = search.total = search.bound
         return search
@@ -126,7 +133,7 @@ def _fill_stays(search: Search) -> None:
     table, work = search.table, 0
     for turn in range(_MOST_BEAMS):
         gap = search.finish - 1 - search.bound
-        if gap < 0 or work > _STAYS_WORK or search.give_up():
+        if gap < 0 or work > search.effort * _STAYS_WORK or search.give_up():
             return
         target = search.bound + int(gap * _GOALS[turn % len(_GOALS)])
         late = latest_ends(search.problem, search.heads, target)
@@ -144,7 +151,7 @@ def _evolve(search: Search) -> None:
     """Generations towards the bound; when they stall, the target moves to the middle of the gap."""
     rng = np.random.default_rng(_SEED)
     table, rings = search.table, search.problem.ring_count
-    generations = max(2, _EVOLVE_WORK // (rings * _PLANS))
+    generations = max(2, int(search.effort * _EVOLVE_WORK) // (rings * _PLANS))
     rounds = max(1, min(4, generations // 12))
     for turn in range(rounds):
         target = search.bound + (search.finish - search.bound) * turn // (2 * rounds)
@@ -162,9 +169,10 @@ def _evolve(search: Search) -> None:
             population = children(rng, table, goal, population, spread)
 
 
-def _sweep(search: Search, budget: int) -> None:
+def _sweep(search: Search, budget: float) -> None:
     """Narrow the gap from both sides with wider and wider sweeps."""
     rings, width = search.problem.ring_count, _FIRST_WIDTH
+    budget *= search.effort
     while not search.proven and budget > 0 and width <= _WIDEST:
         low, high, sure = search.bound, search.finish - 1, True
         while low <= high and budget > 0 and not search.give_up():
