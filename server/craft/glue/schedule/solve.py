@@ -141,7 +141,7 @@ def _fill_stays(search: Search) -> None:
             continue
         wide = 6 * (1 + turn // len(_GOALS))
         beam = Stays(table, goal_for(table, target, late), rng, wide, 16 + 2 * wide)
-        batch = beam.run()
+        batch = beam.run(search.give_up)
         work += beam.work
         if batch is not None:
             search.consider(batch)
@@ -193,7 +193,7 @@ def _sweep_once(search: Search, finish: int, width: int) -> Found | None:
     late = latest_ends(search.problem, search.heads, finish)
     if late is None:
         return None
-    found = Sweep(search.table, goal_for(search.table, finish, late), width).run()
+    found = Sweep(search.table, goal_for(search.table, finish, late), width).run(search.give_up)
     if found.starts is not None:
         search.consider(_as_batch(search.table, found.starts))
     return found

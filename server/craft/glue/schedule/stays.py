@@ -4,6 +4,8 @@ Each kept plan fills the next stay in many ways, by latest start with noise. Kep
 leave the least press time too late for the goal over all later stays.
 """
 
+from collections.abc import Callable
+
 import numpy as np
 
 from server.craft.glue.schedule.bounds import usable_lengths
@@ -35,13 +37,15 @@ class Stays:
         self.upto = np.concatenate([[0], np.cumsum(room)])
         self.work = 0
 
-    def run(self) -> Batch | None:
-        """The plans that the beam ends with, or None when the hours give out first."""
+    def run(self, give_up: Callable[[], bool]) -> Batch | None:
+        """The plans that the beam ends with, or None when it gives up or the hours give out."""
         run = Run(self.table, 1, None)
         count = self.table.count[None, :]
         for window in range(len(self.table.shuts)):
             if int(run.ready.min()) >= int(self.table.shuts[window]):
                 continue
+            if give_up():
+                return None
             run = run.take(np.repeat(np.arange(len(run.rows)), self.ways))
             self._fill(run, window)
             full = np.all(run.done >= count, axis=1)

@@ -6,6 +6,7 @@ longer all be in time. Beyond `width` plans a layer the search keeps the most pr
 empty answer then proves nothing.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -64,7 +65,7 @@ class Sweep:
         lengths = table.shuts - table.opens[:-1]
         self.upto = np.concatenate([[0], np.cumsum(lengths)]).astype(np.int64)
 
-    def run(self) -> Found:
+    def run(self, give_up: Callable[[], bool]) -> Found:
         """Search, one ring a layer."""
         table = self.table
         layer = _Layer(
@@ -74,6 +75,8 @@ class Sweep:
         )
         whole = True
         for _ in range(int(table.count.sum())):
+            if give_up():
+                return Found(None, False, self.work)
             layer = self._next(layer)
             if not len(layer.done):
                 return Found(None, whole, self.work)
