@@ -6,6 +6,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from server.craft.document.piece import Piece
 from server.craft.document.references import reference_faults
@@ -44,11 +45,20 @@ def parse_piece(document: Mapping[str, Any]) -> Piece:
 
 def field_faults(error: ValidationError) -> list[FieldError]:
     """What a validation found, as JSON pointers and plain words."""
-    faults = []
-    for detail in error.errors(include_url=False, include_input=False):
-        inside = (detail.get("ctx") or {}).get("where", ())
-        faults.append(FieldError(pointer(*detail["loc"], *inside), plain_words(detail)))
-    return faults
+    details = error.errors(include_url=False, include_input=False)
+    faults = [FieldError(_place(detail), plain_words(detail)) for detail in details]
+    # A list whose members are wrong also counts as too short: only the members are to blame.
+    return [
+        fault
+        for detail, fault in zip(details, faults, strict=True)
+        if detail["type"] != "too_short"
+        or not any(other.path.startswith(fault.path + "/") for other in faults)
+    ]
+
+
+def _place(detail: ErrorDetails) -> str:
+    steps = [step for step in detail["loc"] if step != "[key]"]
+    return pointer(*steps, *(detail.get("ctx") or {}).get("where", ()))
 
 
 def pointer(*steps: str | int) -> str:
