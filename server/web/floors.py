@@ -32,18 +32,24 @@ class FloorBook:
         self._lock = threading.Lock()
         self._ears: dict[str, Ears] = {}
         self._seq = 0
+        self._last_piece: str | None = None
         self._orders: dict[tuple[str, int], tuple[StackOrder, ...]] = {}
 
-    @property
-    def seq(self) -> int:
-        """The newest line heard."""
-        return self._seq
+    def look(self, piece: str, now: datetime) -> tuple[Floor, int]:
+        """The floor of one piece at `now`, and the newest line of the whole ledger in it."""
+        with self._lock:
+            self._listen()
+            return floor_of(self._ears.get(piece) or Ears(), now=now), self._seq
 
     def floor(self, piece: str, now: datetime) -> Floor:
         """The floor of one piece at `now`, every line of the ledger so far heard."""
+        return self.look(piece, now)[0]
+
+    def last_piece(self) -> str | None:
+        """The piece that the newest line speaks of."""
         with self._lock:
             self._listen()
-            return floor_of(self._ears.get(piece) or Ears(), now=now)
+            return self._last_piece
 
     def floors(self, now: datetime) -> dict[str, Floor]:
         """The floor of every piece that the ledger names."""
@@ -71,7 +77,7 @@ class FloorBook:
             heard = ledger.entries_after(session, self._seq) if newest > self._seq else []
         for entry in heard:
             self._ears.setdefault(entry.piece, Ears()).hear(entry)
-            self._seq = entry.seq
+            self._seq, self._last_piece = entry.seq, entry.piece
 
 
 def install(app: FastAPI) -> None:

@@ -81,14 +81,18 @@ function ringOrNot() {
   if (!loud) {
     clearTimeout(ringTimer);
     ringTimer = 0;
-    navigator.vibrate?.(0);
   }
 }
 
 function ringAgain() {
   beep();
-  if (navigator.userActivation?.hasBeenActive !== false) navigator.vibrate?.([200, 100, 200]);
+  shake([200, 100, 200]);
   ringTimer = setTimeout(ringAgain, AGAIN_MS);
+}
+
+// Before the first tap a browser refuses to shake, and complains about being asked.
+function shake(pattern) {
+  if (navigator.userActivation?.hasBeenActive !== false) navigator.vibrate?.(pattern);
 }
 
 function beep() {
@@ -112,7 +116,7 @@ function beep() {
 function test() {
   unlock();
   beep();
-  navigator.vibrate?.(200);
+  shake([200]);
   show();
 }
 

@@ -37,11 +37,15 @@ function notice(id, words) {
   }
   bar.textContent = words;
 }
+// A page that asks for itself again keeps nothing: live.js says when the server is away.
+const kept = (event) => event.detail.requestConfig?.verb !== "get";
 document.body.addEventListener("htmx:responseError", (event) => {
+  if (!kept(event)) return;
   const status = event.detail.xhr.status;
   notice("exchange-failed", `That was not kept: the server answered ${status}. What you typed is still here.`);
 });
-document.body.addEventListener("htmx:sendError", () => {
+document.body.addEventListener("htmx:sendError", (event) => {
+  if (!kept(event)) return;
   notice("exchange-failed", "That was not kept: the server cannot be reached. What you typed is still here.");
 });
 document.body.addEventListener("htmx:afterOnLoad", (event) => {

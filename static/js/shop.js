@@ -6,6 +6,7 @@ import { startAwake } from "./awake.js";
 import { startForms } from "./log.js";
 import { startLive } from "./live.js";
 import { startQueue } from "./queue.js";
+import { startFolds } from "./folds.js";
 import { startTimers } from "./timers.js";
 
 startLive();
@@ -14,3 +15,4 @@ startTimers();
 startAlarm();
 startAwake();
 startForms();
+startFolds();

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 from typing import Literal
 
 from server.craft.floor.orders import RingOrder, StackOrder
@@ -66,11 +66,11 @@ def turns(stacks: Sequence[StackOrder], floor: Floor, now: datetime) -> list[Tur
         waiting = [ring for ring in stack.rings if floor.ring(ring.id).place is None]
         if not waiting:
             continue
-        rest = floor.stack(stack.id).rest_until or now
-        if floor.stack(stack.id).press is not None:
-            press = floor.stack(stack.id).press
-            rest = press.deadline if press is not None else now
-        found.append(Turn(stack, waiting[0], max(free_at, rest), len(waiting)))
+        state = floor.stack(stack.id)
+        rested = state.rest_until or now
+        if state.press is not None:
+            rested = max(now, state.press.deadline) + timedelta(minutes=stack.rest_minutes)
+        found.append(Turn(stack, waiting[0], max(free_at, rested), len(waiting)))
     return sorted(found, key=lambda turn: (turn.from_, -turn.left))
 
 

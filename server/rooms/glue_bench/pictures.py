@@ -1,0 +1,104 @@
+"""From the plan to the pictures of the stacks: true widths, true phases, the woods' own colours."""
+
+from server.craft.floor import StackOrder
+from server.craft.glue.pressure import pressing
+from server.craft.worked.rings import WorkedRing
+from server.exports.svg import to_svg
+from server.rooms.glue_bench.bench import Bench
+from server.rooms.glue_bench.stack_drawing import (
+    DrawnRing,
+    DrawnStack,
+    Facet,
+    State,
+    common_scale,
+    draw_stack,
+)
+
+BARE_BLOCK_MM = (60.0, 15.0)
+"""How a waste block is drawn whose size the drawing does not give: diameter and thickness."""
+
+
+def stack_pictures(bench: Bench) -> dict[str, str]:
+    """An SVG for each stack, all to one scale."""
+    drawn = {order.id: drawn_stack(bench, order) for order in bench.orders}
+    scale = common_scale(list(drawn.values()))
+    return {stack: to_svg(draw_stack(what, scale), "pic") for stack, what in drawn.items()}
+
+
+def drawn_stack(bench: Bench, order: StackOrder) -> DrawnStack:
+    """One stack as it stands on the floor now."""
+    block = bench.drawn(order.id).waste_block
+    across, high = (block.diameter_mm, block.thickness_mm) if block is not None else BARE_BLOCK_MM
+    rings = tuple(_ring(bench, order, ring.id, ring.label) for ring in order.rings)
+    return DrawnStack(
+        title=_title(order, rings),
+        rings=rings,
+        block_radius_mm=across / 2,
+        block_height_mm=high,
+        press_words=press_words(bench, order),
+    )
+
+
+def press_words(bench: Bench, order: StackOrder) -> tuple[str, str]:
+    """The press's force and the clamps to add, for the ring that is in it."""
+    held = bench.floor.stack(order.id).in_press
+    joint = bench.planned.gluing.get(held[-1]) if held else None
+    force = bench.piece.lathe.press_force_n
+    said = f"{force:,.0f} N".replace(",", " ")
+    if joint is None or not joint.rough_overlap_mm2:
+        return said, ""
+    clamp = bench.piece.lathe.clamp_force_n
+    least = bench.planned.work.limit("press-force-exceeded")
+    if clamp <= 0:
+        return said, ""
+    clamps = pressing(joint.rough_overlap_mm2, force, clamp, 0.5, least).clamps_to_least
+    return said, f"+{clamps} clamp{'' if clamps == 1 else 's'}" if clamps else ""
+
+
+def _title(order: StackOrder, rings: tuple[DrawnRing, ...]) -> str:
+    words = {"on": "on", "press": "in the press", "to-come": "still to come"}
+    parts = []
+    for state, said in words.items():
+        labels = [ring.label for ring in rings if ring.state == state]
+        if labels:
+            noun = "ring" if len(labels) == 1 else "rings"
+            parts.append(f"{noun} {', '.join(labels)} {said}")
+    return f"Faceplate {order.faceplate}: {'; '.join(parts) or 'no rings'}"
+
+
+def _ring(bench: Bench, order: StackOrder, ring_id: str, label: str) -> DrawnRing:
+    worked = bench.worked(ring_id)
+    state = _state(bench, ring_id)
+    radius = worked.corner_radius_mm or BARE_BLOCK_MM[0] / 2
+    return DrawnRing(
+        label=label,
+        state=state,
+        radius_mm=radius,
+        height_mm=worked.ring.thickness_mm,
+        facets=_facets(bench, order, worked),
+    )
+
+
+def _state(bench: Bench, ring_id: str) -> State:
+    place = bench.floor.ring(ring_id).place
+    return place if place is not None else "to-come"
+
+
+def _facets(bench: Bench, order: StackOrder, worked: WorkedRing) -> tuple[Facet, ...]:
+    woods = bench.planned.woods
+    if not worked.ring.is_segmented:
+        wood = woods[worked.woods[0]]
+        return (Facet(-90.0, 90.0, wood.colour_hex, wood.grain_hex),)
+    shares = worked.ring.shares or (1.0,) * worked.ring.segments
+    drawn = bench.drawn(order.id)
+    way = -1.0 if drawn.mounted == "top" else 1.0
+    at = way * worked.ring.phase * 2 * worked.half_angle_deg
+    found: list[Facet] = []
+    for share, name in zip(shares, worked.woods, strict=True):
+        step = way * 360.0 * share / sum(shares)
+        low, high = sorted((at, at + step))
+        low, high = low % 360.0, low % 360.0 + (high - low)
+        wood = woods[name]
+        found += [Facet(low, high, wood.colour_hex, wood.grain_hex)]
+        at += step
+    return tuple(found)
