@@ -8,7 +8,7 @@ import re
 import shutil
 import sqlite3
 from collections.abc import Iterable
-from contextlib import closing
+from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -65,7 +65,8 @@ def back_up(path: Path, now: datetime, reason: str) -> Backup:
             raise BackupFailed(f"The copy is not whole: {faults[0]}")
         _finish(unfinished, final)
     except (OSError, sqlite3.Error) as error:
-        unfinished.unlink(missing_ok=True)
+        with suppress(OSError):  # on a full disk half a copy must not stay
+            unfinished.unlink()
         raise BackupFailed(f"No copy of the database could be made: {error}") from error
     return Backup(final, moment, reason)
 
