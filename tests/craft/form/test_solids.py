@@ -58,6 +58,24 @@ def _barrel() -> float:
     return 2 * body(corners(*zip(r.tolist(), z.tolist(), strict=True))).volume_mm3
 
 
+def _paraboloid_segment() -> float:
+    """Diameters 5 and 3, 6 apart: r² falls evenly with the height."""
+    # z = 1.5(2.5² − r²): the slopes at both ends meet at r = 2, z = 1.5·2.5.
+    return body(parabola((2.5, 0), (2, 3.75), (1.5, 6))).volume_mm3
+
+
+_THIN = 1e-5
+
+
+def _thin_hemisphere() -> float:
+    return body(arc((0, 0), 1 + _THIN, 0, 90), arc((0, 0), 1 - _THIN, 0, 90)).centroid_mm
+
+
+def _thin_cone() -> float:
+    outside, inside = (corners((1 + d, 0), (0, 1 + d)) for d in (_THIN, -_THIN))
+    return body(outside, inside).centroid_mm
+
+
 _SOLIDS: dict[str, Callable[[], float]] = {
     "C522": lambda: body(corners((1.25, 0), (1.25, 20))).volume_mm3,
     "C523": lambda: surface_mm2(corners((1.25, 0), (1.25, 20))),
@@ -82,25 +100,6 @@ _SOLIDS: dict[str, Callable[[], float]] = {
     "C547": lambda: 1 - body(corners((1, 0), (0, 1))).centroid_mm,
     "C548": lambda: 1 - _thin_cone(),
 }
-
-
-def _paraboloid_segment() -> float:
-    """Diameters 5 and 3, 6 apart: r² falls evenly with the height."""
-    # z = 1.5(2.5² − r²): the slopes at both ends meet at r = 2, z = 1.5·2.5.
-    return body(parabola((2.5, 0), (2, 3.75), (1.5, 6))).volume_mm3
-
-
-_THIN = 1e-5
-
-
-def _thin_hemisphere() -> float:
-    return body(arc((0, 0), 1 + _THIN, 0, 90), arc((0, 0), 1 - _THIN, 0, 90)).centroid_mm
-
-
-def _thin_cone() -> float:
-    outside, inside = (corners((1 + d, 0), (0, 1 + d)) for d in (_THIN, -_THIN))
-    return body(outside, inside).centroid_mm
-
 
 _ROWS = {row["id"]: row for row in published("solids", "centroid")}
 
