@@ -46,6 +46,15 @@ class RingMesh:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class Copies:
+    """One piece of a ring at 0° and where it stands again: angles in radians, an owner each."""
+
+    mesh: RingMesh
+    angles: Floats
+    owners: Ints
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class _Profile:
     """A section's outline points (n, 2) as (r, z), its edges and the triangles of its face."""
 
@@ -66,22 +75,39 @@ def ring_mesh(
 
     The plug of this diameter is a piece of its own. Pieces without wood are left out.
     """
+    pieces = ring_pieces(section, ring, phase, plug_mm=plug_mm, step_deg=step_deg)
+    return _joined([_turned(piece.mesh, piece.angles, piece.owners) for piece in pieces])
+
+
+def ring_pieces(
+    section: shapely.Geometry,
+    ring: RingGeometry | None = None,
+    phase: float = 0.0,
+    *,
+    plug_mm: float = 0.0,
+    step_deg: float = STEP_DEG,
+) -> list[Copies]:
+    """The same ring as its different pieces, each with the angles at which it is repeated."""
     if ring is None:
-        return _joined([_round(section, 0, step_deg)])
+        return _once(_round(section, 0, step_deg))
     parts = []
     if plug_mm:
         core = shapely.box(0.0, -1e6, plug_mm / 2, 1e6)
-        parts.append(_round(shapely.intersection(section, core), PLUG, step_deg))
+        parts += _once(_round(shapely.intersection(section, core), PLUG, step_deg))
         section = shapely.difference(section, core)
     parts += _segments(section, ring, phase, step_deg)
     if ring.spacer_mm:
-        parts.append(_spacers(section, ring, phase))
-    return _joined(parts)
+        parts += _spacers(section, ring, phase)
+    return parts
+
+
+def _once(mesh: RingMesh) -> list[Copies]:
+    return [Copies(mesh, np.zeros(1), mesh.owner[:1])] if len(mesh.triangles) else []
 
 
 def _segments(
     section: shapely.Geometry, ring: RingGeometry, phase: float, step_deg: float
-) -> list[RingMesh]:
+) -> list[Copies]:
     """All segments; those of one share are one sweep, turned to their places."""
     starts = start_angles_deg(ring, phase)
     halves = np.array([shape.half_angle_deg for shape in ring.segments])
@@ -98,20 +124,20 @@ def _segments(
         first, last = inset, np.maximum(2 * wide - inset, inset)
         steps = max(1, math.ceil(2 * half / step_deg - 1e-9))
         mesh = _sweep(profile, first, last, steps)
-        parts.append(_turned(mesh, np.radians(starts[which]), which))
+        parts.append(Copies(mesh, np.radians(starts[which]), which))
     return parts
 
 
-def _spacers(section: shapely.Geometry, ring: RingGeometry, phase: float) -> RingMesh:
+def _spacers(section: shapely.Geometry, ring: RingGeometry, phase: float) -> list[Copies]:
     """The strips in the joints, cut back to where neighbouring strips meet."""
     half = math.radians(min(shape.half_angle_deg for shape in ring.segments))
     profile = _profile(_beyond(section, ring.joint_shift_mm / math.sin(half)))
     starts = start_angles_deg(ring, phase)
     if profile is None:
-        return _joined([])
+        return []
     spread = _beside(profile.points[:, 0], ring.joint_shift_mm)
     mesh = _sweep(profile, -spread, spread, 1)
-    return _turned(mesh, np.radians(starts), np.full(len(starts), SPACER))
+    return [Copies(mesh, np.radians(starts), np.full(len(starts), SPACER))]
 
 
 def _round(section: shapely.Geometry, owner: int, step_deg: float) -> RingMesh:
