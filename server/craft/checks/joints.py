@@ -158,6 +158,8 @@ def _stacked(
         if end_ring not in stack.rings:
             continue
         on_faceplate = (stack.mounted == "bottom") == bottom
-        rings = [*reversed(new_ids), *stack.rings] if on_faceplate else [*stack.rings, *new_ids]
+        at = stack.rings.index(end_ring) + (0 if on_faceplate else 1)
+        added = reversed(new_ids) if on_faceplate else new_ids
+        rings = [*stack.rings[:at], *added, *stack.rings[at:]]
         return [change(f"/stacks/{index}/rings", rings)]
     return []

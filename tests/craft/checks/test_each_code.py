@@ -212,7 +212,7 @@ def test_values_and_limits_are_the_numbers_themselves() -> None:
 
 
 def test_a_wall_of_nothing_is_a_stop() -> None:
-    [check] = [c for c in found(inside_at(60.0), "wall-thin")]
+    [check] = found(inside_at(60.0), "wall-thin")
     assert check.severity is Severity.STOP
     assert check.value == pytest.approx(0.0, abs=1e-9)
 
