@@ -15,6 +15,12 @@ def run(arguments: Sequence[str] | None = None) -> int:
         from server.plan_command import print_plan
 
         return print_plan(asked.file)
+    if asked.command in ("backup", "restore"):
+        from server.copies_command import make_copy, put_back
+
+        if asked.command == "backup":
+            return make_copy(asked.data)
+        return put_back(asked.data, asked.file)
     from server.serve_command import serve
 
     return serve(
@@ -32,7 +38,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
 def _parser() -> argparse.ArgumentParser:
     parser = argparse.ArgumentParser(
         prog="ringwright",
-        description="Plan segmented woodturning, and take the plan to the saw, the glue and the lathe.",
+        description="Plan segmented woodturning, from the drawing to saw, glue and lathe.",
     )
     parser.add_argument("--version", action="version", version=f"ringwright {program_version()}")
     parser.add_argument(
@@ -52,6 +58,9 @@ def _parser() -> argparse.ArgumentParser:
     commands = parser.add_subparsers(dest="command", metavar="command")
     plan = commands.add_parser("plan", help="print the plan of a piece file as JSON")
     plan.add_argument("file", type=Path, help="a piece file, - for standard input")
+    commands.add_parser("backup", help="copy the database into the folder backups")
+    restore = commands.add_parser("restore", help="put a copy of the database in its place")
+    restore.add_argument("file", type=Path, help="a copy, as the folder backups holds them")
     return parser
 
 

@@ -3,10 +3,6 @@
 import sqlite3
 from pathlib import Path
 
-from alembic import command
-from alembic.config import Config
-from alembic.runtime.migration import MigrationContext
-from alembic.script import ScriptDirectory
 from sqlalchemy import Connection
 
 from server.paths import MIGRATIONS
@@ -28,11 +24,14 @@ def schema_of(path: Path) -> str | None:
     return None if row is None else str(row[0])
 
 
+def known_schemas() -> list[str]:
+    """The schema versions that this program knows, oldest first: its migrations, numbered."""
+    return sorted(file.name[:4] for file in (MIGRATIONS / "versions").glob("[0-9]*.py"))
+
+
 def newest_schema() -> str:
     """The schema version that this program works with."""
-    head = ScriptDirectory.from_config(_config()).get_current_head()
-    assert head is not None, "the program carries no migrations"
-    return head
+    return known_schemas()[-1]
 
 
 def needs_migration(path: Path) -> bool:
@@ -41,8 +40,7 @@ def needs_migration(path: Path) -> bool:
     Raises StoreRefused when it is newer, naming the program version that wrote it last.
     """
     found = schema_of(path)
-    known = {script.revision for script in ScriptDirectory.from_config(_config()).walk_revisions()}
-    if found is not None and found not in known:
+    if found is not None and found not in known_schemas():
         raise StoreRefused(
             "This database was written by a newer Ringwright"
             f"{_writer(path)}. Start that version; nothing was changed."
@@ -55,26 +53,19 @@ def migrate(path: Path) -> None:
 
     Raises StoreRefused when the result does not hold together; nothing is changed then.
     """
+    from alembic import command  # only a start that migrates pays for it
+    from alembic.config import Config
+
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
     engine = open_engine(path, foreign_keys=False, pooled=False).execution_options(write=True)
     try:
         with engine.begin() as connection:
-            config = _config()
             config.attributes["connection"] = connection
             command.upgrade(config, "head")
             _assert_whole(connection)
     finally:
         engine.dispose()
-
-
-def current_revision(connection: Connection) -> str | None:
-    """The schema version as the open connection sees it."""
-    return MigrationContext.configure(connection).get_current_revision()
-
-
-def _config() -> Config:
-    config = Config()
-    config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
-    return config
 
 
 def _assert_whole(connection: Connection) -> None:

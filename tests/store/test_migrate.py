@@ -10,17 +10,20 @@ from typing import Any
 
 import pytest
 from alembic.autogenerate import compare_metadata
+from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
 from database_help import content_hash, is_whole
 from sqlalchemy import event
 from sqlalchemy.engine import Engine
 from sqlmodel import SQLModel
 from store_help import NOW, draft, made_store
 
+from server.paths import MIGRATIONS
 from server.store import ledger, pieces
 from server.store.database import Store, open_engine
 from server.store.errors import StoreRefused
-from server.store.migrate import migrate, needs_migration, newest_schema, schema_of
+from server.store.migrate import known_schemas, migrate, needs_migration, newest_schema, schema_of
 
 DATABASES = Path(__file__).parents[1] / "data" / "databases"
 
@@ -30,6 +33,13 @@ def test_there_is_a_database_of_every_schema() -> None:
     assert [path.name for path in sorted(DATABASES.iterdir())] == [
         f"schema-{number:04d}.db" for number in range(1, newest + 1)
     ]
+
+
+def test_the_numbers_of_the_migrations_are_their_order() -> None:
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    scripts = ScriptDirectory.from_config(config)
+    assert [one.revision for one in scripts.walk_revisions()] == known_schemas()[::-1]
 
 
 def test_an_old_database_comes_on_with_every_row(released: Path) -> None:
