@@ -127,7 +127,8 @@ function catchUp(newest) {
   const behind = newest !== seq;
   if (newest < seq) seq = newest; // an older ledger was put back at the server
   else noteSeq(newest);
-  if (behind) changed();
+  const sheet = document.querySelector("#main [data-seq]");
+  if (behind || (sheet && Number(sheet.dataset.seq) < seq)) changed();
   if (stream?.readyState !== EventSource.OPEN || silent || behind) open();
 }
 

@@ -13,12 +13,14 @@ import { dropPhoto, sendPhoto } from "./photos.js";
 const DOUBLE_MS = 400;
 const TIMEOUT_MS = 8000;
 const LATE_MS = 2000;
+const DRAWN_WITHIN_MS = 5000;
 const BACKOFF_MS = [500, 1000, 2000, 4000, 8000, 15000];
 const FINAL = new Set([400, 404, 409, 413, 422]);
 
 let sending = false;
 let tries = 0;
 let retry = 0;
+let kept = []; // on disk at the server, but not on the sheet yet
 let lastTap = { element: null, at: -Infinity };
 
 export function startQueue() {
@@ -126,10 +128,11 @@ async function deliver(item) {
       signal: abort.signal,
     });
     if (reply.ok) {
-      const kept = await reply.json();
+      const { seq } = await reply.json();
       drop(item);
       if (item.photo) dropPhoto(item.photo);
-      noteSeq(kept.seq);
+      kept.push({ mark: item.mark, seq, at: performance.now() });
+      noteSeq(seq);
       return true;
     }
     if (!FINAL.has(reply.status)) return false;
@@ -183,8 +186,9 @@ function clockWords() {
 function showMarks(items) {
   const undone = new Set(items.map((item) => item.entry.undoes));
   const marks = new Set(items.filter((i) => !undone.has(i.entry.id)).map((item) => item.mark));
+  kept = kept.filter((one) => performance.now() - one.at < DRAWN_WITHIN_MS);
   for (const element of document.querySelectorAll("[data-mark]")) {
-    const pending = marks.has(element.dataset.mark);
+    const pending = marks.has(element.dataset.mark) || isBehind(element);
     if (pending === Boolean(element.dataset.pending)) continue;
     if (pending) {
       element.dataset.pending = "yes";
@@ -201,6 +205,12 @@ function showMarks(items) {
     if (small) small.textContent = newest ? `${newest.words}, not sent` : element.dataset.words;
     element.disabled = !newest && !element.dataset.say;
   }
+}
+
+// The sheet is older than what the server took from this device: the tick must not flicker.
+function isBehind(element) {
+  const seen = Number((element.closest("[data-seq]") ?? document.body).dataset.seq);
+  return kept.some((one) => one.mark === element.dataset.mark && one.seq > seen);
 }
 
 function pendingSign() {
