@@ -67,7 +67,7 @@ def create_app(settings: Settings) -> FastAPI:
         yield
         hub.close()
         keeper.stop()
-        close_store(store)
+        close_store(store, clock())
 
     app = FastAPI(
         title="Ringwright",

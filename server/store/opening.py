@@ -35,10 +35,15 @@ def open_store(settings: Settings) -> Store:
         raise
 
 
-def close_store(store: Store) -> None:
-    """Close, and remark that it went well: the next start need not look so closely."""
+def close_store(store: Store, now: datetime | None = None) -> None:
+    """Close, and remark that it went well: the next start need not look so closely.
+
+    `now` is remarked too, so that what came due later is known to have come due while off.
+    """
     with store.write() as session:
         marks.set_mark(session, marks.STOPPED, WENT_WELL)
+        if now is not None:
+            marks.set_mark(session, marks.SEEN_AT, now.isoformat())
     store.close()
 
 

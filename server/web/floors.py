@@ -13,6 +13,7 @@ from fastapi import FastAPI, Request
 from server.craft.floor import Ears, Floor, StackOrder, Timer, floor_of, soonest_first
 from server.store import ledger, pieces
 from server.store.database import Store
+from server.store.opening import last_seen
 from server.web.frame import HeadTimer
 from server.web.orders import stack_orders
 
@@ -86,6 +87,22 @@ def install(app: FastAPI) -> None:
     app.state.floors = book
     app.state.head_timers = lambda now: head_timers(book, now)
     app.state.last_seq = lambda: last_seq(app.state.store)
+    app.state.off = off_before(app.state.store, app.state.clock())
+
+
+def off_before(store: Store, now: datetime) -> tuple[datetime, datetime] | None:
+    """From when to when the server was not running before this start; None at the very first.
+
+    After a crash the beginning is the last moment remarked, up to five minutes early.
+    """
+    seen = last_seen(store)
+    return None if seen is None else (seen, now)
+
+
+def off_of(request: Request) -> tuple[datetime, datetime] | None:
+    """When the server was last off."""
+    off: tuple[datetime, datetime] | None = request.app.state.off
+    return off
 
 
 def floors_of(request: Request) -> FloorBook:

@@ -7,7 +7,7 @@ from server.craft.document import DocumentError, parse_piece
 from server.rooms.glue_bench.bench import Bench
 from server.rooms.glue_bench.view import view
 from server.store import pieces
-from server.web.floors import floors_of
+from server.web.floors import floors_of, off_of
 from server.web.frame import Cell, frame, server_now
 from server.web.state import store_of
 from server.web.templates import is_exchange, render
@@ -40,7 +40,7 @@ def glue_bench(request: Request, piece_id: str) -> Response:
     except DocumentError as error:
         raise HTTPException(409, f"This drawing cannot be read: {error}") from error
     floor, seq = floors_of(request).look(piece_id, now)
-    bench = Bench(piece_id, piece, floor, now, getattr(request.app.state, "off", None))
+    bench = Bench(piece_id, piece, floor, now, off_of(request))
     context = {"bench": view(bench, seq), "address": request.url.path}
     if is_exchange(request):
         return render(request, "glue_bench/_bench.html", context)
