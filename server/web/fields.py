@@ -13,6 +13,7 @@ from starlette.datastructures import FormData, UploadFile
 
 from server.craft.errors import CraftError
 from server.craft.units import Units, format_length, format_mm, parse_length
+from server.web.lengths import field_text
 
 MISSING = "Please fill this in."
 _LONGEST_TEXT = 200
@@ -68,13 +69,24 @@ class Fields:
         return options[0]
 
     def length(
-        self, name: str, *, low: float = 0.1, high: float = 3000.0, required: bool = True
+        self,
+        name: str,
+        *,
+        low: float = 0.1,
+        high: float = 3000.0,
+        required: bool = True,
+        was: float | None = None,
     ) -> float | None:
-        """A length in mm within `low`..`high`; None where empty or wrong."""
+        """A length in mm within `low`..`high`; None where empty or wrong.
+
+        `was` is the length that the field showed: it comes back whole as long as its text stands.
+        """
         if not self.has(name):
             if required:
                 self.wrong(name, MISSING)
             return None
+        if was is not None and self.typed[name].strip() == field_text(was, self.units):
+            return was
         try:
             value = parse_length(self.typed[name], self.units)
         except CraftError as no:

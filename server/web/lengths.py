@@ -2,7 +2,7 @@
 
 from markupsafe import Markup, escape
 
-from server.craft.units import InchFraction, Units, format_mm, inch_fraction
+from server.craft.units import FINEST_INCH, InchFraction, Units, format_mm, inch_fraction
 
 _STACKED = Markup(
     '<span class="in"><span>{sign}{whole}</span>'
@@ -27,11 +27,13 @@ def stacked(length_mm: float, units: Units = "in", places: int = 1) -> Markup:
     return shape.format(sign=_sign(mark), whole=whole, num=mark.numerator, den=mark.denominator)
 
 
-def diagonal(length_mm: float, units: Units = "in", places: int = 1) -> Markup:
-    """A length in running text, with its unit."""
+def diagonal(
+    length_mm: float, units: Units = "in", places: int = 1, finest: int = FINEST_INCH
+) -> Markup:
+    """A length in running text, with its unit; `finest` is the smallest division of the inch."""
     if units == "mm":
         return Markup("{} mm").format(format_mm(length_mm, places))
-    mark = inch_fraction(length_mm)
+    mark = inch_fraction(length_mm, finest)
     if not mark.numerator:
         return escape(str(mark))
     whole = str(mark.whole) if mark.whole else ""

@@ -166,7 +166,7 @@ def sectors(worked: WorkedRing, part: Part, woods: Mapping[str, Species]) -> tup
     ring = worked.ring
     if not ring.is_segmented:
         return (Sector(-math.pi, math.pi, face(woods, worked.woods[0])),)
-    radius = (worked.slab.outside_mm if worked.slab else None) or 1.0
+    radius = worked.slab.outside_mm or 1.0
     between, joint = _joint(ring, part, radius, woods)
     starts = _starts(ring)
     found: list[Sector] = []

@@ -131,7 +131,8 @@ def _runs(body: Body, view: View) -> Iterator[Run]:
         points = np.concatenate([starts[first:i], ends[i - 1 : i]])
         inside = bool(normal[first:i, 0].mean() < -1e-6)
         half = _seen(normal[first:i], view.tilt)
-        if half.max() > _LEAST_ANGLE:
+        hidden = inside and view.tilt == 0.0  # from level, the near wall stands before it
+        if half.max() > _LEAST_ANGLE and not hidden:
             yield Run(points, half, normal[first:i], inside, body.slices[ring[first]])
         first = i
 

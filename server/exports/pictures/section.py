@@ -196,7 +196,7 @@ def _rough(drawing: Drawing, ring: WorkedRing, offset_mm: float, sheet: Sheet) -
     """The ring as glued, before the turning."""
     if ring.outside_mm is None:
         return
-    inner, outer = ring.inside_mm or 0.0, ring.outside_mm
+    inner, outer = ring.inside_mm, ring.outside_mm
     low, high = ring.z_bottom_mm + offset_mm, ring.z_top_mm + offset_mm
     corners = np.array([[inner, low], [outer, low], [outer, high], [inner, high]])
     drawing.add(Path(sheet.points(corners), Pen.ROUGH, None, True))

@@ -29,7 +29,7 @@ def form_sketch(
         return [(axis + side * float(r) * scale, base - float(z) * scale) for r, z in line]
 
     for outside, inside in lines:
-        left = place(outside, -1) + [*place(inside, -1)]
+        left = [*place(outside, -1), *place(inside, -1)]
         drawing.area(left, Paint(colour), Pen.NARROW)
         drawing.polyline(place(outside, -1) + place(inside, -1), Pen.WIDE)
         low, high = outside[0, 1], outside[-1, 1]

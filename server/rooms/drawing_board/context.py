@@ -1,0 +1,132 @@
+"""The context of the drawing board's page and of its desk."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from typing import Any
+
+from markupsafe import Markup
+from starlette.requests import Request
+
+from server.craft.document import DocumentError
+from server.craft.glue.adhesives import all_glues
+from server.exports.pictures.ring_plan import ring_from_above
+from server.exports.svg import to_svg
+from server.rooms.drawing_board import piece_forms, ring_form
+from server.rooms.drawing_board.desk import Place
+from server.rooms.drawing_board.views import Board, board_view, open_board
+from server.store import pieces
+from server.store.pieces import PieceRecord
+from server.web.fields import Fields
+from server.web.frame import frame
+from server.web.state import store_of
+
+SHOWN_REVISIONS = 60
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What the last tap led to: fields that were wrong, words that belong to no field."""
+
+    fields: Fields | None = None
+    words: tuple[str, ...] = ()
+    saved: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class RevisionRow:
+    """One drawing in the list of them."""
+
+    number: int
+    saved: str
+    device: str
+
+
+def desk_context(
+    request: Request, record: PieceRecord, place: Place, said: Said, address: str
+) -> dict[str, Any]:
+    """Everything that the templates ask for."""
+    context: dict[str, Any] = {
+        "frame": _frame(request, record),
+        "record": record,
+        "place": place,
+        "address": address,
+        "said": said,
+        "form": said.fields,
+        "base": place.base or record.revision,
+        "revisions": _revisions(request, record) if place.show == "drawings" else (),
+    }
+    try:
+        board = open_board(record.document)
+    except DocumentError as wrong:
+        return context | {"board": None, "faults": wrong.faults}
+    context["board"] = board_view(board, place, address)
+    return context | _panel(board, record, place)
+
+
+def _frame(request: Request, record: PieceRecord) -> Any:
+    return frame(request, place="drawing-board", piece=record)
+
+
+def _panel(board: Board, record: PieceRecord, place: Place) -> dict[str, Any]:
+    """What the open panel's form needs beyond the board."""
+    document = record.document
+    if place.show == "ring":
+        return _ring_panel(board, document, place)
+    if place.show == "form":
+        ids = [part["id"] for part in document["parts"]]
+        chosen = place.part if place.part in ids else ids[-1]
+        part = next(part for part in document["parts"] if part["id"] == chosen)
+        return {"part": part, "part_names": _names(board), "curves": piece_forms.CURVES}
+    if place.show == "parts":
+        return {
+            "part_names": _names(board),
+            "part_kinds": piece_forms.PART_KINDS,
+            "glues": [(glue.id, glue.name) for glue in all_glues()],
+        }
+    return {}
+
+
+def _names(board: Board) -> list[tuple[str, str]]:
+    return [(part.id, part.title) for part in board.piece.parts]
+
+
+def _ring_panel(board: Board, document: dict[str, Any], place: Place) -> dict[str, Any]:
+    for part in document["parts"]:
+        rings = part.get("rings", [])
+        for index, ring in enumerate(rings):
+            if ring["id"] == place.ring:
+                worked = board.planned.work.by_ring[ring["id"]]
+                planned = next(r for p in board.plan.parts for r in p.rings if r.id == ring["id"])
+                return {
+                    "ring": {**ring_form.UNSAID, **ring},
+                    "ring_picture": _ring_picture(board, ring["id"]),
+                    "ring_index": index,
+                    "ring_count": len(rings),
+                    "ring_part": board.piece.part(part["id"]).title,
+                    "ring_plan": planned,
+                    "ring_woods": ring.get("woods") or [worked.woods[0]],
+                    "joint": ring_form.joint_kind(ring),
+                    "kinds": ring_form.KINDS,
+                    "joints": ring_form.JOINTS,
+                    "grains": ring_form.GRAINS,
+                }
+    return {"ring": None}
+
+
+def _ring_picture(board: Board, ring_id: str) -> Markup:
+    worked = board.planned.work.by_ring[ring_id]
+    shown = next(s for body in board.bodies for s in body.slices if s.ring == ring_id)
+    return to_svg(ring_from_above(worked, shown, "The ring"))
+
+
+def _revisions(request: Request, record: PieceRecord) -> tuple[RevisionRow, ...]:
+    with store_of(request).read() as session:
+        saved = pieces.list_revisions(session, record.id)
+    return tuple(
+        RevisionRow(one.revision, _when(one.saved_at), one.device or "")
+        for one in saved[:SHOWN_REVISIONS]
+    )
+
+
+def _when(at: datetime) -> str:
+    return f"{at.astimezone():%a %-d %B, %H:%M}"

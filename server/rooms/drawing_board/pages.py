@@ -1,0 +1,124 @@
+"""The drawing board: look, change, undo. Every change is a revision of the drawing."""
+
+import copy
+from dataclasses import replace
+
+from fastapi import APIRouter, Request, Response
+
+from server.craft.document import DocumentError, parse_piece
+from server.craft.errors import CraftError
+from server.craft.glue.adhesives import all_glues
+from server.craft.wood.species import all_species
+from server.rooms.drawing_board.acts import ACTS, Hands
+from server.rooms.drawing_board.context import Said, desk_context
+from server.rooms.drawing_board.desk import Place
+from server.rooms.drawing_board.edits import Document
+from server.store import pieces
+from server.store.pieces import PieceRecord
+from server.web.fields import Fields, FormText
+from server.web.replies import go_to
+from server.web.state import device_of, now_of, store_of
+from server.web.templates import is_exchange, render
+
+router = APIRouter()
+
+
+def address_of(piece_id: str) -> str:
+    """The address of a piece's drawing board."""
+    return f"/pieces/{piece_id}/drawing-board"
+
+
+@router.get("/drawing-board")
+def last_board(request: Request) -> Response:
+    """The board of the piece that was worked on last."""
+    with store_of(request).read() as session:
+        found = pieces.list_pieces(session)
+    return go_to(request, address_of(found[0].id) if found else "/pieces")
+
+
+@router.get("/pieces/{piece_id}/drawing-board")
+def board(request: Request, piece_id: str) -> Response:
+    """The board at the place that the address names."""
+    place = Place.from_query(request.query_params)
+    return _show(request, _load(request, piece_id), place, Said())
+
+
+@router.post("/pieces/{piece_id}/drawing-board/undo/{revision}")
+def go_back(request: Request, piece_id: str, revision: int, form: FormText) -> Response:
+    """Make an older drawing the newest one again; the ones between stay in the list."""
+    fields = Fields(form)
+    place = Place.from_fields(fields)
+    with store_of(request).read() as session:
+        old = pieces.get_revision(session, piece_id, revision)
+    if old is None:
+        raise pieces.NotKept(f"There is no drawing {revision} of this piece.")
+    return _save(request, piece_id, fields, old.document, replace(place, base=revision))
+
+
+@router.post("/pieces/{piece_id}/drawing-board/{act}")
+def change(request: Request, piece_id: str, act: str, form: FormText) -> Response:
+    """Change the drawing and keep it as its next revision, or say what is wrong."""
+    record = _load(request, piece_id)
+    fields = Fields(form, "in" if record.document.get("display_units") == "in" else "mm")
+    place = Place.from_fields(fields)
+    if act not in ACTS:
+        raise pieces.NotKept("The drawing board cannot do that.")
+    try:
+        document, after = ACTS[act](copy.deepcopy(record.document), _hands(record, fields, place))
+        if fields.ok:
+            parse_piece(document)
+    except DocumentError as wrong:
+        words = tuple(fault.message for fault in wrong.faults[:3])
+        return _show(request, record, place, Said(fields, words), status=422)
+    except CraftError as no:
+        return _show(request, record, place, Said(fields, (str(no),)), status=422)
+    if not fields.ok:
+        return _show(request, record, place, Said(fields), status=422)
+    if document == record.document:
+        return _show(request, record, after, Said())
+    return _save(request, piece_id, fields, document, after.at_newest())
+
+
+def _hands(record: PieceRecord, fields: Fields, place: Place) -> Hands:
+    own = [wood["id"] for wood in record.document.get("woods", ())]
+    glues = [glue["id"] for glue in record.document.get("glues", ())]
+    woods = list(dict.fromkeys([*(species.id for species in all_species()), *own]))
+    return Hands(fields, place, tuple(woods), (*(glue.id for glue in all_glues()), *glues))
+
+
+def _load(request: Request, piece_id: str) -> PieceRecord:
+    with store_of(request).read() as session:
+        record = pieces.get_piece(session, piece_id)
+    if record is None:
+        raise pieces.NotKept("There is no such piece.")
+    return record
+
+
+def _save(
+    request: Request, piece_id: str, fields: Fields, document: Document, place: Place
+) -> Response:
+    seen = fields.whole("revision", low=1, high=10**9) or 0
+    try:
+        with store_of(request).write() as session:
+            record = pieces.save_revision(
+                session, piece_id, document, seen, now_of(request), device_of(request)
+            )
+    except pieces.RevisionConflict as conflict:
+        words = (
+            f"Somebody saved drawing {conflict.current.revision} in the meantime. "
+            "It is shown now; nothing was overwritten. Please make your change again.",
+        )
+        return _show(request, conflict.current, place.at_newest(), Said(None, words), status=409)
+    if not is_exchange(request):
+        return go_to(request, address_of(piece_id) + place.query())
+    return _show(request, record, place, Said(saved=True))
+
+
+def _show(
+    request: Request, record: PieceRecord, place: Place, said: Said, status: int = 200
+) -> Response:
+    context = desk_context(request, record, place, said, address_of(record.id))
+    if is_exchange(request):
+        headers = {"HX-Push-Url": address_of(record.id) + place.query()}
+        return render(request, "drawing_board/_desk.html", context, status, headers)
+    return render(request, "drawing_board/page.html", context, status)

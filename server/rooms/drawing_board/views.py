@@ -1,0 +1,277 @@
+"""What the drawing board shows: the rings as a list, the drawing, numbers, checks, forms."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from markupsafe import Markup
+
+from server.craft.document import Piece, parse_piece
+from server.craft.findings import Check, Severity
+from server.craft.plan import plan
+from server.craft.planned import Planned, work_out
+from server.craft.results import Plan, RingPlan
+from server.craft.units import Units, format_length, format_mm
+from server.exports.drawing import Drawing
+from server.exports.pictures.bodies import Body, Face, bodies, face
+from server.exports.pictures.section import Marks, section_elevation
+from server.exports.pictures.wall import unrolled_wall
+from server.exports.pictures.wash import wash_defs, wash_names
+from server.exports.svg import to_svg
+from server.rooms.drawing_board.desk import Place
+from server.web.lengths import diagonal
+from server.web.orders import ring_labels
+
+_WORST = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
+
+
+@dataclass(frozen=True, slots=True)
+class RingRow:
+    """One ring in the list; sizes are words in the piece's units."""
+
+    id: str
+    label: str
+    colours: tuple[str, ...]
+    woods: str
+    across: Markup
+    wide: Markup
+    thick: Markup
+    severity: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class PartList:
+    """One part in the list, its rings top to bottom."""
+
+    id: str
+    name: str
+    about: str
+    rings: tuple[RingRow, ...]
+    severity: str
+    ringed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """A check in the list, and the words of the button that mends it."""
+
+    severity: str
+    title: str
+    words: str
+    code: str
+    ring: str
+    part: str
+    mend: str
+
+
+@dataclass(frozen=True, slots=True)
+class Board:
+    """The drawing and everything computed from it, once for a page."""
+
+    piece: Piece
+    planned: Planned
+    plan: Plan
+    bodies: tuple[Body, ...]
+
+    @property
+    def units(self) -> Units:
+        """What lengths are shown in."""
+        return self.piece.display_units
+
+
+@dataclass(frozen=True, slots=True)
+class BoardView:
+    """The computed part of the context of `drawing_board/_desk.html`."""
+
+    parts: tuple[PartList, ...]
+    drawing: Markup
+    wall: Markup | None
+    washes: Markup
+    findings: tuple[Finding, ...]
+    counts: Mapping[str, int]
+    plan: Plan
+    piece: Piece
+    woods: tuple[tuple[str, str], ...]
+    colours: Mapping[str, Face]
+
+
+def open_board(document: Mapping[str, Any]) -> Board:
+    """Compute a kept document. Raises DocumentError for one that can no longer be read."""
+    piece = parse_piece(document)
+    planned = work_out(piece)
+    return Board(piece, planned, plan(piece), bodies(planned))
+
+
+def board_view(board: Board, place: Place, address: str) -> BoardView:
+    """What to show of a board at a place; `address` is the page's own, for the links."""
+    checks = sorted(board.plan.checks, key=lambda check: _WORST[check.severity])
+    drawing = _drawing(board, place, checks, address)
+    walls = _wall(board, place, checks)
+    return BoardView(
+        parts=tuple(_part_lists(board, place, checks)),
+        drawing=to_svg(drawing, "board-drawing"),
+        wall=to_svg(walls) if walls else None,
+        washes=wash_defs(wash_names([drawing])),
+        findings=_findings(board, checks),
+        counts={s.value: sum(c.severity is s for c in checks) for s in Severity},
+        plan=board.plan,
+        piece=board.piece,
+        woods=tuple((wood.id, wood.name) for wood in board.planned.woods.values()),
+        colours={name: face(board.planned.woods, name) for name in board.planned.woods},
+    )
+
+
+def _part_lists(board: Board, place: Place, checks: Sequence[Check]) -> list[PartList]:
+    labels = ring_labels(board.piece)
+    worst = _worst_by_ring(checks)
+    lists = []
+    for part, planned in zip(board.piece.parts, board.plan.parts, strict=True):
+        rows = tuple(
+            _row(board, ring, labels[ring.id], worst.get(ring.id, ""), place)
+            for ring in reversed(planned.rings)
+        )
+        of_part = [c for c in checks if c.part == part.id and c.ring is None]
+        severity = of_part[0].severity.value if of_part else ""
+        lists.append(
+            PartList(
+                part.id, part.title, _about(board, part.id), rows, severity, part.kind == "ringed"
+            )
+        )
+    return list(reversed(lists))
+
+
+def _worst_by_ring(checks: Sequence[Check]) -> dict[str, str]:
+    worst: dict[str, str] = {}
+    for check in checks:
+        if check.ring:
+            worst.setdefault(check.ring, check.severity.value)
+    return worst
+
+
+def _about(board: Board, part_id: str) -> str:
+    part = board.piece.part(part_id)
+    if part.kind == "ringed":
+        counts = {ring.segments for ring in part.rings if ring.is_segmented}
+        if not part.rings:
+            return "no rings yet"
+        return f"{counts.pop()} segments each" if len(counts) == 1 else f"{len(part.rings)} rings"
+    wood = face(board.planned.woods, part.own_wood)
+    return f"{wood.name}, turned from one piece"
+
+
+def _row(board: Board, ring: RingPlan, label: str, severity: str, place: Place) -> RingRow:
+    worked = board.planned.work.by_ring[ring.id]
+    names = list(dict.fromkeys(worked.woods))
+    faces = [face(board.planned.woods, name) for name in names]
+    return RingRow(
+        id=ring.id,
+        label=label,
+        colours=tuple(f.colour for f in faces[:4]),
+        woods=", ".join(f.name for f in faces[:2])
+        + (f" and {len(faces) - 2} more" if len(faces) > 2 else ""),
+        across=_short(ring.finished_outside_radius_mm, board.units, 2, 16),
+        wide=_short(ring.board_width_mm, board.units, 1, 32),
+        thick=_short(ring.z_top_mm - ring.z_bottom_mm, board.units, 1, 64),
+        severity=severity,
+        chosen=ring.id == place.ring,
+    )
+
+
+def _short(value_mm: float | None, units: Units, times: float, finest: int) -> Markup:
+    """A length without its unit, for a column of them."""
+    if value_mm is None:
+        return Markup("–")
+    if units == "mm":
+        return Markup(format_mm(value_mm * times, 0 if times == 2 else 1))
+    return diagonal(value_mm * times, "in", finest=finest).replace("″", "")
+
+
+def _findings(board: Board, checks: Sequence[Check]) -> tuple[Finding, ...]:
+    """One entry a check; those of one kind that nothing mends are said together."""
+    grouped: dict[tuple[str, str, str, str], list[Check]] = {}
+    for number, check in enumerate(checks):
+        alone = str(number) if check.mend or check.ring is None else ""
+        key = (check.code, check.severity.value, check.part or "", alone)
+        grouped.setdefault(key, []).append(check)
+    return tuple(_finding(board, same) for same in grouped.values())
+
+
+def _finding(board: Board, same: Sequence[Check]) -> Finding:
+    check = same[0]
+    where = _where(board, same)
+    head, _, rest = check.message.partition(". ")
+    short = len(head) < 44
+    title = f"{where}: {head[:1].lower()}{head[1:]}" if where and short else where or head
+    offered = check.mend or {}
+    return Finding(
+        check.severity.value,
+        title.rstrip("."),
+        rest if short or not where else check.message,
+        check.code,
+        check.ring or "",
+        check.part or "",
+        str(offered.get("title", "")),
+    )
+
+
+def _where(board: Board, same: Sequence[Check]) -> str:
+    """Which rings of which part, in words."""
+    check = same[0]
+    if check.part is None:
+        return ""
+    many = len(board.piece.parts) > 1
+    name = board.piece.part(check.part).title if many else ""
+    if check.ring is None:
+        return name
+    labels = ring_labels(board.piece)
+    rings = ", ".join(sorted((labels.get(c.ring or "", "") for c in same), key=_natural))
+    word = "ring" if len(same) == 1 else "rings"
+    return f"{name} {word} {rings}" if name else f"{word.capitalize()} {rings}"
+
+
+def _natural(label: str) -> tuple[int, str]:
+    return (int(label) if label.isdecimal() else 0, label)
+
+
+def _drawing(board: Board, place: Place, checks: Sequence[Check], address: str) -> Drawing:
+    stop = {c.ring: "" for c in checks if c.ring and c.severity is Severity.STOP}
+    warn = {c.ring: "" for c in checks if c.ring and c.severity is Severity.WARN}
+    labels = ring_labels(board.piece)
+    links = {
+        ring: (
+            ("hx-get", f"{address}{place.at_ring(ring).query()}"),
+            ("hx-target", "#desk"),
+            ("hx-swap", "outerHTML"),
+            ("hx-push-url", "true"),
+        )
+        for ring in labels
+    }
+    say = {part.id: _height(part.height_mm, board.units) for part in board.plan.parts} | {
+        "": _height(board.plan.totals.height_mm, board.units)
+    }
+    marks = Marks(stop, warn, place.ring if place.show == "ring" else None, labels, links)
+    return section_elevation(board.planned, marks, say_height=say)
+
+
+def _height(value_mm: float, units: Units) -> str:
+    if units == "mm":
+        text = format_mm(value_mm)
+        return text.removesuffix(".0")
+    return format_length(value_mm, "in")
+
+
+def _wall(board: Board, place: Place, checks: Sequence[Check]) -> Drawing | None:
+    ringed = [body for body in board.bodies if body.slices and body.slices[0].ring is not None]
+    if not ringed:
+        return None
+    with_ring = [b for b in ringed if any(s.ring == place.ring for s in b.slices)]
+    body = with_ring[0] if with_ring else max(ringed, key=lambda b: len(b.slices))
+    faulty = frozenset(c.ring for c in checks if c.ring and c.severity is Severity.STOP)
+    return unrolled_wall(
+        body,
+        board.piece.part(body.part).title,
+        labels=ring_labels(board.piece),
+        chosen=place.ring,
+        faulty=faulty,
+    )
