@@ -34,8 +34,8 @@ class HalfRings:
     """Two glued halves laid together, and what truing them across their diameter does.
 
     Each of the two joints opens by `opening_mm` at its `opens` side. Truing takes `take_off_mm` off
-    each end of each half, at the side that touches. The closed ring is then larger by
-    `diameter_change_mm` across the trued joints than along them.
+    each end of each half, at the side that touches. Across the trued joints the closed ring is then
+    larger by `diameter_change_mm` than a ring of these segments is elsewhere: out of round by that.
     """
 
     opening_mm: float
