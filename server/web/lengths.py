@@ -13,6 +13,9 @@ _WHOLE = Markup('<span class="in"><span>{sign}{whole}</span><span class="un">″
 _DIAGONAL = Markup('<span class="dg">{sign}{whole}<span>{num}/{den}</span>″</span>')
 
 
+_ON_THE_MARK_MM = 1e-6
+
+
 def _sign(mark: InchFraction) -> str:
     return "−" if mark.negative else ""
 
@@ -51,13 +54,14 @@ def mark_error(length_mm: float, exact_below_mm: float = 0.05) -> str:
 def field_text(length_mm: float | None, units: Units = "mm") -> str:
     """A length as it is written into a form field, without its unit; empty for none.
 
-    Inches that lie on no 1/64 mark are written with decimals, so that saving changes nothing.
+    Inches that lie on no 1/64 mark are written with decimals. What is written is true to 0.0013
+    mm; `Fields.length(was=…)` gives the whole length back as long as nobody changed the text.
     """
     if length_mm is None:
         return ""
     if units == "mm":
-        return f"{length_mm:.4f}".rstrip("0").rstrip(".")
+        return f"{length_mm:.3f}".rstrip("0").rstrip(".")
     mark = inch_fraction(length_mm)
-    if abs(mark.error_mm) < 1e-6:
+    if abs(mark.error_mm) < _ON_THE_MARK_MM:
         return str(mark).rstrip("″").replace("−", "-")
-    return f"{length_mm / 25.4:.6f}".rstrip("0").rstrip(".")
+    return f"{length_mm / 25.4:.4f}".rstrip("0").rstrip(".")

@@ -68,4 +68,5 @@ def test_a_choice_must_be_on_the_list() -> None:
 def test_a_length_written_into_a_field_comes_back(mm: float, units: str) -> None:
     fields = one(field_text(mm, units), units)  # type: ignore[arg-type]
     back = fields.length("x", low=0.0)
-    assert back == pytest.approx(mm, abs=6e-5)
+    assert back == pytest.approx(mm, abs=0.0013)
+    assert fields.length("x", was=mm) == mm

@@ -38,6 +38,6 @@ def test_how_far_the_mark_is_off() -> None:
 
 def test_a_field_says_a_mark_as_a_fraction_and_anything_else_exactly() -> None:
     assert field_text(19.05, "in") == "3/4"
-    assert field_text(20, "in") == "0.787402"
+    assert field_text(20, "in") == "0.7874"
     assert field_text(19, "mm") == "19"
     assert field_text(None) == ""

@@ -1,0 +1,56 @@
+"""Pages in headless Chromium. Without it the tests skip, in CI they fail."""
+
+import os
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from fastapi import FastAPI
+from page_watch import CHROMIUM, Visitor, chromium_flags, served
+from playwright.sync_api import Browser, sync_playwright
+from shop_help import shop_app
+
+AXE = Path(__file__).parent / "axe" / "axe.min.js"
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    here = Path(__file__).parent
+    for item in items:
+        if here in item.path.parents:
+            item.add_marker(pytest.mark.browser)
+            if not CHROMIUM.exists() and not os.environ.get("CI"):
+                item.add_marker(pytest.mark.skip(reason="there is no Chromium on this machine"))
+
+
+@pytest.fixture(scope="session")
+def page_browser() -> Iterator[Browser]:
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=chromium_flags())
+        yield browser
+        browser.close()
+
+
+@pytest.fixture(scope="module")
+def page_app(tmp_path_factory: pytest.TempPathFactory) -> FastAPI:
+    """One shop for the tests of a file."""
+    return shop_app(tmp_path_factory.mktemp("pages") / "data", names=("shop.test",))
+
+
+@pytest.fixture(scope="module")
+def page_port(page_app: FastAPI) -> Iterator[int]:
+    with served(page_app) as port:
+        yield port
+
+
+@pytest.fixture
+def visitor(page_browser: Browser, page_port: int) -> Iterator[Visitor]:
+    """Opens pages; a complaint of the console fails the test that caused it."""
+    visiting = Visitor(page_browser, page_port)
+    yield visiting
+    visiting.close()
+    assert visiting.complaints == []
+
+
+@pytest.fixture(scope="session")
+def axe_source() -> str:
+    return AXE.read_text(encoding="utf-8")
