@@ -7,6 +7,7 @@ from importlib.util import find_spec
 
 from fastapi import Depends, FastAPI
 from fastapi.staticfiles import StaticFiles
+from starlette.middleware.body_limit import RequestBodyLimitMiddleware
 
 from server.access.guard import Guard
 from server.access.headers import SecurityHeaders
@@ -20,7 +21,7 @@ from server.settings import Settings, program_version
 from server.store.keeper import Keeper
 from server.store.opening import close_store, last_seen, open_store
 from server.web import floors, pages, problems
-from server.web.bodies import LARGEST_BODY, ordinary_json
+from server.web.bodies import LARGEST_BODY, TooLargeInWords, ordinary_json
 
 API = (
     "health",
@@ -75,12 +76,14 @@ def create_app(settings: Settings) -> FastAPI:
         docs_url=None,
         redoc_url=None,
         lifespan=lifespan,
-        max_body_size=LARGEST_BODY,
     )
     app.state.settings, app.state.store, app.state.hub = settings, store, hub
     app.state.clock, app.state.keeper, app.state.pairing = clock, keeper, pairing
     floors.install(app)
     problems.install(app)
+    # The last one added stands outermost.
+    app.add_middleware(RequestBodyLimitMiddleware, max_body_size=LARGEST_BODY)
+    app.add_middleware(TooLargeInWords)
     app.add_middleware(Guard, hosts=allowed_hosts(settings.names), pairing=pairing)
     app.add_middleware(SecurityHeaders)
     _mount(app)

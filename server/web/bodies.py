@@ -8,14 +8,40 @@ import math
 from typing import Any
 
 from fastapi import HTTPException, Request
+from starlette.datastructures import Headers
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from server.craft.document.parse import pointer
 from server.craft.errors import FieldError
+from server.web.problems import reply
 
 LARGEST_BODY = 1024 * 1024
 LARGEST_FILE = 20 * 1024 * 1024
 DEEPEST = 100
 LARGEST_INTEGER = 2**63 - 1
+
+
+class TooLargeInWords:
+    """Turns the bare 413 that a body over the limit gets into the problem that the rest speak."""
+
+    def __init__(self, app: ASGIApp) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        """Pass through; only a bare 413 is said again in full."""
+        bare = False
+
+        async def in_words(message: Message) -> None:
+            nonlocal bare
+            if message["type"] == "http.response.start" and message["status"] == 413:
+                kind = Headers(raw=message["headers"]).get("content-type", "")
+                bare = kind.startswith("text/plain")
+                if bare:
+                    await reply(Request(scope), 413)(scope, receive, send)
+            if not bare:
+                await send(message)
+
+        await self.app(scope, receive, in_words)
 
 
 async def ordinary_json(request: Request) -> None:

@@ -2,7 +2,9 @@
 
 import uuid
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 from fastapi import FastAPI
@@ -10,13 +12,28 @@ from fastapi.testclient import TestClient
 
 from server.app import create_app
 from server.settings import Settings
+from server.store.database import DATABASE_NAME
+from server.store.migrate import migrate
 
 ADDRESS = "http://127.0.0.1:8377"
 LOOPBACK_CLIENT = ("127.0.0.1", 50123)
 
 
+@cache
+def _migrated() -> bytes:
+    """A database as the real migrations make it; made once, because they take their time."""
+    with TemporaryDirectory() as folder:
+        path = Path(folder) / DATABASE_NAME
+        migrate(path)
+        return path.read_bytes()
+
+
 def shop_app(data_dir: Path, **settings: Any) -> FastAPI:
-    """The app over an empty database in the folder."""
+    """The app over an empty database in the folder, or over the one that is there."""
+    data_dir.mkdir(parents=True, exist_ok=True)
+    path = data_dir / DATABASE_NAME
+    if not path.exists():
+        path.write_bytes(_migrated())
     return create_app(Settings(data_dir=data_dir, **{"empty": True, **settings}))
 
 
