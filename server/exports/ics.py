@@ -1,0 +1,127 @@
+"""The gluing as a calendar (RFC 5545): a phone that lies in a pocket rings by itself.
+
+An event for each press, each rest and each stack that is ready, with its alarm. The same piece
+gives the same UIDs, so that a calendar that takes the file again moves its events.
+"""
+
+import uuid
+from collections.abc import Iterator
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+from typing import Any
+
+from server.craft.floor.state import Floor
+from server.craft.planned import Planned
+from server.exports.gluing import Gluing, plan_gluing
+from server.exports.words import one_line
+
+_SPACE = uuid.UUID("4f2a6d0e-6c0b-5d53-9a4e-7d0c6c1f2b11")
+"""Where the UIDs of these events are made (RFC 4122, version 5)."""
+
+_LABEL = "The glue’s label governs. A cure time is the least time: try the joint before turning."
+
+
+@dataclass(frozen=True, slots=True)
+class Happening:
+    """One event; `rings_at_end` says at which end its alarm goes off."""
+
+    key: str
+    summary: str
+    description: str
+    start: datetime
+    end: datetime | None
+    rings_at_end: bool
+
+
+def gluing_ics(
+    planned: Planned,
+    now: datetime,
+    *,
+    start: datetime | None = None,
+    piece: str | None = None,
+    revision: int = 0,
+    floor: Floor | None = None,
+) -> bytes:
+    """The calendar from `start` (aware; else `now`) on.
+
+    `piece` is the kept piece's id: its events keep their UIDs through every change of the drawing,
+    its name included. CraftError where nothing is to glue.
+    """
+    # Loaded when asked for.
+    from icalendar import Calendar
+
+    gluing = plan_gluing(planned, _whole_minute(start or now), floor)
+    calendar = Calendar()
+    calendar.add("prodid", "-//Ringwright//Gluing//EN")
+    calendar.add("version", "2.0")
+    calendar.add("x-wr-calname", one_line(f"Gluing: {planned.piece.name}"))
+    owner = piece or planned.piece.name
+    for happening in _happenings(planned, gluing):
+        calendar.add_component(_event(happening, owner, now, revision))
+    text: bytes = calendar.to_ical()
+    return text
+
+
+def _whole_minute(moment: datetime) -> datetime:
+    """The next whole minute, in UTC."""
+    exact = moment.astimezone(UTC)
+    minute = exact.replace(second=0, microsecond=0)
+    return minute if minute == exact else minute + timedelta(minutes=1)
+
+
+def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
+    name = one_line(planned.piece.name, 60)
+    for step in gluing.schedule.steps:
+        stack, glue = gluing.stacks[step.stack], gluing.glues[step.stack]
+        title, ring = one_line(stack.title, 60), one_line(step.ring, 40)
+        plate = f" ({one_line(stack.faceplate, 40)})" if stack.faceplate else ""
+        yield Happening(
+            f"press/{step.stack}/{step.ring}",
+            f"Press {ring} on {title}{plate}",
+            f"{name}. {one_line(glue.name)}. Release it at the end. {_LABEL}",
+            step.starts_at,
+            step.ends_at,
+            True,
+        )
+        rest = gluing.rest_minutes.get(step.ring, 0.0)
+        if rest > 0:
+            yield Happening(
+                f"rest/{step.stack}/{step.ring}",
+                f"{title} rests after {ring}",
+                f"{name}. The next ring may go on at the end. {_LABEL}",
+                step.ends_at,
+                step.ends_at + timedelta(minutes=rest),
+                True,
+            )
+    for stack_id, ready in gluing.schedule.ready.items():
+        title = one_line(gluing.stacks[stack_id].title, 60)
+        yield Happening(
+            f"ready/{stack_id}",
+            f"{title} is ready for the lathe",
+            f"{name}. {_LABEL} Spin it by hand first and start slowly.",
+            ready,
+            None,
+            False,
+        )
+
+
+def _event(happening: Happening, owner: str, now: datetime, revision: int) -> Any:
+    from icalendar import Alarm, Event
+
+    event = Event()
+    event.add("uid", str(uuid.uuid5(_SPACE, f"{owner}\n{happening.key}")))
+    event.add("dtstamp", now.astimezone(UTC).replace(microsecond=0))
+    event.add("dtstart", happening.start)
+    if happening.end is not None:
+        event.add("dtend", happening.end)
+    event.add("sequence", revision)
+    event.add("summary", happening.summary)
+    event.add("description", happening.description)
+    event.add("transp", "TRANSPARENT")
+    alarm = Alarm()
+    alarm.add("action", "DISPLAY")
+    alarm.add("description", happening.summary)
+    related = {"related": "END"} if happening.rings_at_end else {}
+    alarm.add("trigger", timedelta(0), parameters=related)
+    event.add_component(alarm)
+    return event
