@@ -69,6 +69,16 @@ class FloorBook:
             self._orders[key] = stack_orders(record.document)
         return self._orders[key]
 
+    def labels(self, wanted: Iterable[str]) -> dict[str, dict[str, str]]:
+        """What the rings of pieces are called; without those put away."""
+        found: dict[str, dict[str, str]] = {}
+        with self._store.read() as session:
+            for piece in wanted:
+                record = pieces.get_piece(session, piece)
+                if record is not None and not record.archived:
+                    found[piece] = labels_of(self.orders(record))
+        return found
+
     def _listen(self) -> None:
         with self._store.read() as session:
             newest = ledger.last_seq(session)
@@ -118,17 +128,14 @@ def last_seq(store: Store) -> int:
 
 
 def head_timers(book: FloorBook, now: datetime) -> list[HeadTimer]:
-    """The running times as the head shows them, whatever piece they belong to."""
-    labels: dict[str, Mapping[str, str]] = {}
-    return [_head_timer(book, timer, labels, now) for timer in book.timers(now)]
+    """The running times as the head shows them, of every piece that is not put away."""
+    timers = book.timers(now)
+    labels = book.labels({timer.piece for timer in timers})
+    return [_head_timer(t, labels[t.piece], now) for t in timers if t.piece in labels]
 
 
-def _head_timer(
-    book: FloorBook, timer: Timer, labels: dict[str, Mapping[str, str]], now: datetime
-) -> HeadTimer:
-    if timer.piece not in labels:
-        labels[timer.piece] = _labels(book, timer.piece)
-    ring = labels[timer.piece].get(timer.subject, timer.subject)
+def _head_timer(timer: Timer, labels: Mapping[str, str], now: datetime) -> HeadTimer:
+    ring = labels.get(timer.subject, timer.subject)
     plate = timer.faceplate or "the stack"
     return HeadTimer(
         id=timer.id,
@@ -142,12 +149,6 @@ def _head_timer(
         piece=timer.piece,
         subject=timer.subject,
     )
-
-
-def _labels(book: FloorBook, piece: str) -> dict[str, str]:
-    with book._store.read() as session:
-        record = pieces.get_piece(session, piece)
-    return labels_of(book.orders(record)) if record is not None else {}
 
 
 def labels_of(stacks: Iterable[StackOrder]) -> dict[str, str]:

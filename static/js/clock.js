@@ -6,6 +6,7 @@
 
 const KEPT = 8;
 const SLEPT_MS = 2000;
+const WORTH_PAINTING_MS = 50;
 
 let samples = [];
 let base = firstSample();
@@ -14,7 +15,8 @@ let lastSteady = performance.now();
 
 function firstSample() {
   const [load] = performance.getEntriesByType("navigation");
-  const at = load && load.responseStart > 0 ? load.responseStart : performance.now();
+  // The server read its clock somewhere between the question and the answer.
+  const at = load?.responseStart > 0 ? (load.requestStart + load.responseStart) / 2 : performance.now();
   return { server: Number(document.body.dataset.now) || Date.now(), at, trip: Infinity };
 }
 
@@ -24,11 +26,15 @@ export function serverNow() {
 
 // `sent` and `got` are readings of performance.now() around the request.
 export function addSample(server, sent, got) {
+  const before = serverNow();
   samples.push({ server, at: (sent + got) / 2, trip: got - sent });
   samples = samples.slice(-KEPT);
   base = samples.reduce((best, sample) => (sample.trip <= best.trip ? sample : best));
   lastWall = Date.now();
   lastSteady = performance.now();
+  if (Math.abs(serverNow() - before) > WORTH_PAINTING_MS) {
+    document.body.dispatchEvent(new CustomEvent("ringwright:clock"));
+  }
 }
 
 // On return to the page: what was measured before may be stale, and the device may have slept.

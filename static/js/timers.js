@@ -10,14 +10,13 @@ const ANNOUNCED_MIN = [10, 1];
 const RINGS = new Set(["press", "halves"]);
 
 let next = 0;
-const due = new Set();
 const announced = new Map();
 
 export function startTimers() {
   document.addEventListener("visibilitychange", () => {
     if (document.visibilityState === "visible") paint();
   });
-  for (const name of ["htmx:afterSettle", "ringwright:said", "ringwright:ledger"]) {
+  for (const name of ["htmx:afterSettle", "ringwright:said", "ringwright:ledger", "ringwright:clock"]) {
     document.body.addEventListener(name, paint);
   }
   paint();
@@ -61,8 +60,15 @@ function paint() {
     for (const element of document.querySelectorAll("[data-deadline]")) paintOne(element, now);
     for (const line of document.querySelectorAll("[data-from][data-until]")) grow(line, now);
   }
+  askForWhatIsDue();
   // Just after the next whole second of server time, so that digits change when they should.
   next = setTimeout(paint, 1000 - (now % 1000) + 4);
+}
+
+// The sheet that the server drew before the time was over is asked for again, until it says so.
+function askForWhatIsDue() {
+  const due = document.querySelector("[data-countdown].over:not([data-over])");
+  if (due) document.body.dispatchEvent(new CustomEvent("ringwright:due"));
 }
 
 function paintOne(element, now) {
@@ -85,10 +91,6 @@ function tell(element, left, deadline) {
   const at = ANNOUNCED_MIN.findLast((minutes) => left <= minutes * 60000);
   if (left <= 0) {
     announce(key, 0, `${name} Time is over.`);
-    if (!due.has(key)) {
-      due.add(key);
-      document.body.dispatchEvent(new CustomEvent("ringwright:due", { detail: element.dataset.timer }));
-    }
   } else if (at !== undefined && left > at * 60000 - 5000) {
     announce(key, at, `${name} ${at} ${at === 1 ? "minute" : "minutes"} left.`);
   }

@@ -31,9 +31,11 @@ def shop(tmp_path_factory: pytest.TempPathFactory) -> Iterator[LiveShop]:
 
 
 @pytest.fixture
-def cup(shop: LiveShop) -> str:
-    """A kept piece with three stacks, nothing done yet."""
-    return shop.keep(goblet())
+def cup(shop: LiveShop) -> Iterator[str]:
+    """A kept piece with three stacks, nothing done yet; put away after the test."""
+    piece = shop.keep(goblet())
+    yield piece
+    shop.put_away(piece)
 
 
 class Watched:
