@@ -112,4 +112,4 @@ def made_requests(draw: st.DrawFn) -> dict[str, Any]:
         "shortest_strip_mm": draw(st.sampled_from([0.0, 150.0])),
         "hold_tail_mm": draw(st.sampled_from([0.0, 75.0])),
     }
-    return request(strips, rack, saw=saw, time_limit_s=0.3)
+    return request(strips, rack, saw=saw, time_limit_s=0.1)

@@ -26,7 +26,7 @@ def test_made_requests_can_be_cut(asked: dict[str, Any]) -> None:
 
 @pytest.mark.parametrize("name", NAMES)
 def test_kept_instances_can_be_cut(name: str) -> None:
-    asked = instance(name, time_limit_s=0.5)
+    asked = instance(name, time_limit_s=0.2)
     assert faults(asked, solved(asked)) == []
 
 

@@ -2,20 +2,17 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from server.craft.saw.layout.fill import fill_lane
-from server.craft.saw.layout.problem import KEEP_LENGTH_UM, KEEP_WIDTH_UM, Wood
-from server.craft.saw.layout.sawn import Sawn
-from server.craft.saw.layout.section import Lane, lay_section
+from server.craft.saw.layout.offers import SMALLEST_COST, Offer, best_offers
+from server.craft.saw.layout.problem import KEEP_LENGTH_UM, Wood
+from server.craft.saw.layout.sawn import Contents, Sawn
+from server.craft.saw.layout.section import Lane, Run, lane_um, lay_section
 from server.craft.saw.layout.spots import Candidate, measured
-from server.craft.saw.layout.values import Fullness, Values, Widths, value_table
+from server.craft.saw.layout.values import Fullness, Values, Widths
 
-Floats = NDArray[np.floating[Any]]
-_SMALLEST_COST = 1e-9
 _BASE_LENGTHS = 28
 _TRIED = 3
 
@@ -33,15 +30,7 @@ class Section:
     @property
     def merit(self) -> float:
         """Value for each unit of money that the wood costs."""
-        return self.value / max(self.cost, _SMALLEST_COST)
-
-
-@dataclass(frozen=True, slots=True)
-class _Offer:
-    merit: float
-    place: int
-    column: int
-    units: int
+        return self.value / max(self.cost, SMALLEST_COST)
 
 
 class Chooser:
@@ -77,7 +66,7 @@ class Chooser:
             for rest in sawn.rests:
                 key = (index, rest, opened)
                 if key not in self._spots:
-                    self._spots[key] = measured(self.wood, sawn.stock, rest, opened)
+                    self._spots[key] = measured(self.wood, self.widths, sawn.stock, rest, opened)
                 found += [(index, candidate) for candidate in self._spots[key]]
         return found
 
@@ -99,7 +88,9 @@ class Chooser:
             if not kinds:
                 continue
             values = self._values(kinds, places, prices, left_um)
-            for offer in _offers(self.wood, self.widths, values, places)[:_TRIED]:
+            spots = [candidate for _, candidate in places]
+            offers = best_offers(self.wood, self.widths.unit_um, values, spots, _TRIED)
+            for offer in offers:
                 section = self._lay(boards, left, values, offer, places[offer.place])
                 if section and (best is None or section.merit > best.merit * (1 + 1e-9)):
                     best = section
@@ -121,11 +112,11 @@ class Chooser:
         left_um: Sequence[int],
     ) -> Values:
         wood = self.wood
-        rooms = {candidate.room for _, candidate in places}
+        rooms = {candidate.room_um for _, candidate in places}
         longest = max(rooms)
         lengths = {x for x in self._base if x <= longest} | rooms
-        lengths |= {c.room - KEEP_LENGTH_UM - wood.cross_um for _, c in places}
-        lengths |= {KEEP_LENGTH_UM - c.front for _, c in places}
+        lengths |= {c.room_um - KEEP_LENGTH_UM - wood.cross_um for _, c in places}
+        lengths |= {KEEP_LENGTH_UM - int(c.numbers[1]) for _, c in places}
         for kind in kinds:
             whole = wood.kinds[kind].setup_um + left_um[kind]
             lengths |= {
@@ -133,16 +124,15 @@ class Chooser:
                 for lanes in (1, 2, 3, 4)
             }
         grid = np.array(sorted(x for x in lengths if max(1, wood.shortest_um) <= x <= longest))
-        units = max(self.widths.units(candidate.height) for _, candidate in places)
-        full = self.fullness.at(grid)
-        return value_table(self.widths, units, kinds, grid, full, prices, left_um)
+        units = max(int(candidate.numbers[-2]) for _, candidate in places)
+        return Values(wood, self.widths, self.fullness, kinds, grid, units, prices, left_um)
 
     def _lay(
         self,
         boards: Sequence[Sawn],
         left: Mapping[int, int],
         values: Values,
-        offer: _Offer,
+        offer: Offer,
         place: tuple[int, Candidate],
     ) -> Section | None:
         index, candidate = place
@@ -151,105 +141,49 @@ class Chooser:
         still = dict(left)
         for kind, count in sorted(values.pick(offer.units, offer.column).items()):
             for _ in range(count):
-                contents = fill_lane(self.wood, kind, still, cap_um)
-                if contents:
-                    lanes.append((kind, contents))
-                    for item, pieces in contents:
-                        still[item] -= pieces
+                run = self._run(kind, still, cap_um)
+                if run:
+                    lanes.append((run,))
         if not lanes:
             return None
+        lanes = [self._lengthened(lane, values, still, cap_um) for lane in lanes]
         before = boards[index]
         after = lay_section(self.wood, before, candidate.spot, lanes)
         value = sum(
             values.prices[kind] * self.wood.items[item].pitch_um * pieces
-            for kind, contents in lanes
+            for lane in lanes
+            for kind, contents in lane
             for item, pieces in contents
         )
         return Section(index, after, still, value, after.cost - before.cost)
 
+    def _run(self, kind: int, still: dict[int, int], cap_um: int) -> Run | None:
+        """The fullest strip of a kind, its segments taken from what is still to be cut."""
+        contents = fill_lane(self.wood, kind, still, cap_um)
+        for item, pieces in contents:
+            still[item] -= pieces
+        return (kind, contents) if contents else None
 
-def _offers(
-    wood: Wood, widths: Widths, values: Values, places: Sequence[tuple[int, Candidate]]
-) -> list[_Offer]:
-    """The best length for each spot, by value against cost, best spot first."""
-    lengths = values.lengths_um.astype(float)[None, :]
-    column = {
-        name: np.array([float(getattr(c, name)) for _, c in places])[:, None]
-        for name in ("room", "height", "front", "reach", "rest_length", "headroom", "below")
-    } | {
-        name: np.array([getattr(c, name) for _, c in places])[:, None]
-        for name in ("before", "beyond", "above")
-    }
-    rip_first = np.array([c.spot.rip_first for _, c in places])[:, None]
-    behind = column["reach"] - lengths - wood.cross_um
-    kept = (behind >= KEEP_LENGTH_UM) & ~rip_first
-    end = np.where(kept, column["front"] + lengths, column["rest_length"])
-    longer = kept & (end < KEEP_LENGTH_UM)
-    longer &= behind - (KEEP_LENGTH_UM - end) >= KEEP_LENGTH_UM
-    stretched = np.where(longer, float(KEEP_LENGTH_UM), end)
-    fixed = column["before"] - np.where(kept, behind * column["beyond"], 0.0)
-    fits = lengths <= column["room"]
-    caps = np.array([min(widths.units(c.height), len(values.best) - 1) for _, c in places])
-    plain = _merit(values.best[caps], fixed, fits)
-    extra = (stretched - end) * column["beyond"]
-    high = np.array([_capped(widths, c, len(values.best) - 1) for _, c in places])
-    picked = _thrifty(values, widths.unit_um, [c.above for _, c in places], high)
-    value = np.take_along_axis(values.best, picked, 0)
-    used = picked * float(widths.unit_um)
-    keepable = (stretched >= KEEP_LENGTH_UM) & (high >= 0)[:, None]
-    rest_um = np.maximum(column["headroom"] - used, 0)
-    saved = column["above"] * stretched * rest_um - extra
-    below = np.where(column["below"] >= KEEP_WIDTH_UM, column["below"], 0) * column["above"] * end
-    block = np.where(
-        rip_first & (behind >= KEEP_LENGTH_UM) & (used - wood.rip_um >= KEEP_WIDTH_UM),
-        column["above"] * behind * (used - wood.rip_um),
-        0.0,
-    )
-    thrifty = _merit(
-        value, fixed - saved - np.where(end >= KEEP_LENGTH_UM, below, 0) - block, fits & keepable
-    )
-    return _ranked(plain, thrifty, caps, picked)
+    def _lengthened(self, lane: Lane, values: Values, still: dict[int, int], cap_um: int) -> Lane:
+        """The lane with the most valuable strips of narrower kinds laid behind its own."""
+        wood = self.wood
+        width_um = wood.kinds[lane[0][0]].width_um
+        while True:
+            room_um = cap_um - lane_um(wood, lane) - wood.cross_um
+            if room_um < max(1, wood.shortest_um):
+                return lane
+            found = [
+                (values.prices[kind] * self._pitches_um(contents), kind, contents)
+                for kind in values.kinds
+                if wood.kinds[kind].width_um <= width_um
+                and (contents := fill_lane(wood, kind, still, room_um))
+            ]
+            if not found:
+                return lane
+            _, kind, contents = max(found)
+            for item, pieces in contents:
+                still[item] -= pieces
+            lane = (*lane, (kind, contents))
 
-
-def _capped(widths: Widths, candidate: Candidate, most: int) -> int:
-    room = candidate.headroom - KEEP_WIDTH_UM
-    if room <= 0:
-        return -1
-    return min(widths.units(candidate.height), room // widths.unit_um, most)
-
-
-def _thrifty(
-    values: Values, unit_um: int, above: Sequence[float], high: NDArray[np.int64]
-) -> NDArray[np.int64]:
-    """For each spot and length: the width whose value less the rest it takes is highest."""
-    picked = np.zeros((len(above), len(values.lengths_um)), np.int64)
-    units = np.arange(len(values.best))[:, None]
-    tables: dict[float, NDArray[np.int64]] = {}
-    for place, (price, cap) in enumerate(zip(above, high, strict=True)):
-        if cap < 0:
-            continue
-        if price not in tables:
-            net = values.best - price * unit_um * values.lengths_um[None, :] * units
-            top = np.maximum.accumulate(net, axis=0)
-            tables[price] = np.maximum.accumulate(np.where(net >= top, units, 0), axis=0)
-        picked[place] = tables[price][cap]
-    return picked
-
-
-def _merit(value: Floats, cost: Floats, fits: NDArray[np.bool_]) -> Floats:
-    return np.where(fits & (value > 0), value / np.maximum(cost, _SMALLEST_COST), 0.0)
-
-
-def _ranked(
-    plain: Floats, thrifty: Floats, caps: NDArray[np.int64], picked: NDArray[np.int64]
-) -> list[_Offer]:
-    offers = []
-    for merit, units in ((plain, np.broadcast_to(caps[:, None], plain.shape)), (thrifty, picked)):
-        for place, column in enumerate(merit.argmax(axis=1)):
-            if merit[place, column] > 0:
-                offers.append(
-                    _Offer(
-                        float(merit[place, column]), place, int(column), int(units[place, column])
-                    )
-                )
-    return sorted(offers, key=lambda o: (-o.merit, o.place, o.column, o.units))
+    def _pitches_um(self, contents: Contents) -> int:
+        return sum(self.wood.items[item].pitch_um * pieces for item, pieces in contents)

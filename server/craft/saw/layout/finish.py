@@ -43,5 +43,5 @@ def _lay_one(wood: Wood, sawn: Sawn, kind: int, left: dict[int, int]) -> Sawn | 
                 for item, count in contents:
                     left[item] -= count
                 spot = Spot(rest, clear, rip_first=room_um >= rest[1] - rest[0] - room_um)
-                return lay_section(wood, sawn, spot, [(kind, contents)])
+                return lay_section(wood, sawn, spot, [((kind, contents),)])
     return None

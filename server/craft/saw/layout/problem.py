@@ -70,6 +70,7 @@ class Stock:
     defects: tuple[Rect, ...]
     fits: tuple[int, ...]
     alike: int
+    narrowest_um: int
 
     @property
     def value(self) -> float:
@@ -163,8 +164,9 @@ def _stocks(boards: list[Board], kinds: list[Kind], request: CuttingRequest) -> 
         trim_um = need_um(trim_mm)
         key = (length_um, width_um, trim_um, rate, defects, fits)
         same = alike.setdefault(key, len(alike))
+        narrowest = min((kinds[kind].width_um for kind in fits), default=0)
         stocks += [
-            Stock(board, copy, length_um, width_um, trim_um, rate, defects, fits, same)
+            Stock(board, copy, length_um, width_um, trim_um, rate, defects, fits, same, narrowest)
             for copy in range(1, min(board.count, _MOST_COPIES) + 1)
             if fits and length_um - 2 * trim_um >= need_um(request.saw.shortest_strip_mm)
         ]

@@ -65,8 +65,7 @@ def share(stock: Stock, length_um: int, width_um: int) -> float:
 
 def worth(stock: Stock, rest: Rect) -> float:
     """Money that a rest is worth when it goes back on the rack."""
-    x0, x1, y0, y1 = rest
-    part = share(stock, x1 - x0, y1 - y0)
+    part = share(stock, rest[1] - rest[0], rest[3] - rest[2])
     return part * stock.rate * clear_um2(stock, rest) / UM2_PER_MM2 if part else 0.0
 
 
@@ -88,9 +87,8 @@ def useful(wood: Wood, stock: Stock, rest: Rect) -> bool:
         return False
     if share(stock, x1 - x0, y1 - y0):
         return True
-    narrowest = min(wood.kinds[kind].width_um for kind in stock.fits)
     inside = min(x1, stock.length_um - stock.trim_um) - max(x0, stock.trim_um)
-    return inside >= max(1, wood.shortest_um) and y1 - y0 >= narrowest
+    return y1 - y0 >= stock.narrowest_um and inside >= max(1, wood.shortest_um)
 
 
 _MOST_CLEAR = 12

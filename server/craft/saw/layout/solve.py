@@ -1,19 +1,16 @@
 """The front door: a request in, the best layout found in its time out.
 
-Each wood is a problem of its own. The search is limited by a count of work, so that the same
+Each wood is a problem of its own. The search is limited by a count of turns, so that the same
 question has the same answer; the clock only guards the promised time.
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass, field
 
 from server.craft.saw.layout.answer import Lacking, LaidBoard, Layout, Status
-from server.craft.saw.layout.choose import Chooser
-from server.craft.saw.layout.construct import Plan, Prices, complete, empty_plan, first_prices
 from server.craft.saw.layout.convert import laid_boards, layout_cost
-from server.craft.saw.layout.finish import first_fit
 from server.craft.saw.layout.lacking import lacking_rows
-from server.craft.saw.layout.problem import Wood, woods_of
+from server.craft.saw.layout.problem import woods_of
+from server.craft.saw.layout.search import PROVEN, Search
 from server.craft.saw.request import CuttingRequest, check_request
 
 Clock = Callable[[], float]
@@ -22,20 +19,7 @@ ShouldStop = Callable[[], bool]
 
 _GRACE_S = 0.5
 """Of the second that the answer may be late, what the first plan may take."""
-_PROVEN = 1e-3
-_ROUNDS_A_SECOND = 4
-
-
-@dataclass(slots=True)
-class _Search:
-    """One wood while it is being solved."""
-
-    wood: Wood
-    chooser: Chooser
-    prices: Prices
-    plan: Plan
-    bound: float = 0.0
-    rounds: int = field(default=0)
+_TURNS_A_SECOND = 30
 
 
 def cut_layout(
@@ -51,8 +35,7 @@ def cut_layout(
     early with the best so far.
     """
     check_request(request)
-    start_s = clock()
-    last_s = start_s + request.time_limit_s
+    last_s = clock() + request.time_limit_s
 
     def stop() -> bool:
         return clock() > last_s or (should_stop is not None and should_stop())
@@ -60,45 +43,33 @@ def cut_layout(
     def late() -> bool:
         return clock() > last_s + _GRACE_S
 
-    searches = [_first(wood, late) for wood in woods_of(request)]
+    searches = [Search(wood, late) for wood in woods_of(request)]
     layout = _layout(request, searches)
     if on_progress:
         on_progress(layout)
-    rounds = int(request.time_limit_s * _ROUNDS_A_SECOND)
-    for _ in range(rounds):
-        if stop():
+    for _ in range(int(request.time_limit_s * _TURNS_A_SECOND)):
+        search = _next(searches)
+        if search is None or stop():
             break
-        better = [search for search in searches if _improve(search, stop)]
-        if better:
+        if search.turn(stop):
             layout = _layout(request, searches)
             if on_progress:
                 on_progress(layout)
-    return layout
+    return _layout(request, searches)
 
 
-def _first(wood: Wood, late: Callable[[], bool]) -> _Search:
-    chooser = Chooser(wood)
-    plan, prices = complete(chooser, empty_plan(wood), first_prices(wood), late)
-    if plan.lacking:
-        plan = first_fit(wood, plan, lambda: False)
-    return _Search(wood, chooser, prices, plan)
+def _next(searches: list[Search]) -> Search | None:
+    """The wood whose plan is furthest from its bound for the turns it has had."""
+    open_ones = [search for search in searches if search.gap > 0]
+    return max(open_ones, key=lambda s: s.gap / (1 + s.turns), default=None)
 
 
-def _improve(search: _Search, stop: Callable[[], bool]) -> bool:
-    plan, search.prices = complete(search.chooser, empty_plan(search.wood), search.prices, stop)
-    search.rounds += 1
-    if plan.rank < search.plan.rank:
-        search.plan = plan
-        return True
-    return False
-
-
-def _layout(request: CuttingRequest, searches: list[_Search]) -> Layout:
+def _layout(request: CuttingRequest, searches: list[Search]) -> Layout:
     boards: list[LaidBoard] = []
     short: list[Lacking] = []
     for search in searches:
-        boards += laid_boards(search.wood, search.plan.boards)
-        short += lacking_rows(search.wood, search.plan)
+        boards += laid_boards(search.wood, search.best.boards)
+        short += lacking_rows(search.wood, search.best)
     cost = layout_cost(request.rack, boards)
     bound = min(cost, sum(search.bound for search in searches))
     order = {board.id: place for place, board in enumerate(request.rack)}
@@ -109,4 +80,4 @@ def _layout(request: CuttingRequest, searches: list[_Search]) -> Layout:
 def _status(cost: float, bound: float, short: list[Lacking]) -> Status:
     if short:
         return "short"
-    return "proven" if cost - bound <= _PROVEN * cost else "bounded"
+    return "proven" if cost - bound <= PROVEN * cost else "bounded"

@@ -1,11 +1,11 @@
 """What lanes side by side are worth, for every section length and width at once.
 
 A dynamic programme over the width: `best[b, g]` is the highest value of lanes that take at most
-b units of width (kerfs included) in a section of length g.
+b units of width (kerfs included) in a section of length g. A lane whose own kind runs out may go
+on with another, narrower kind behind it.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -18,6 +18,7 @@ Floats = NDArray[np.floating[Any]]
 Ints = NDArray[np.int64]
 
 _UNITS_UM = (UM, UM // 2, UM // 4, UM // 10)
+_EQUAL = 1e-5
 
 
 class Widths:
@@ -40,76 +41,105 @@ class Fullness:
 
     def __init__(self, wood: Wood) -> None:
         longest = max((stock.length_um for stock in wood.stocks), default=0)
-        self._tables = [fullest_table(wood, kind, longest) for kind in range(len(wood.kinds))]
+        tables = [fullest_table(wood, kind, longest) for kind in range(len(wood.kinds))]
+        self._tables = np.array(tables) if tables else np.zeros((0, 1))
 
-    def at(self, lengths_um: Ints) -> list[Floats]:
-        """For each kind the fullest lane of each of these lengths, in µm of pitches."""
-        cells = table_cells(lengths_um)
-        return [table[np.minimum(cells, len(table) - 1)] for table in self._tables]
+    def at(self, lengths_um: Ints) -> Floats:
+        """Row for each kind: its fullest lane of each of these lengths, in µm of pitches."""
+        cells = np.minimum(table_cells(lengths_um), self._tables.shape[1] - 1)
+        return self._tables[:, np.maximum(cells, 0)]
 
 
-@dataclass(frozen=True, slots=True)
 class Values:
-    """The table for some kinds, some prices and what is still to be cut."""
+    """The table for some kinds, some prices (money for a µm of pitches) and what is left."""
 
-    lengths_um: Ints
-    best: NDArray[np.float32]
-    kinds: tuple[int, ...]
-    full: list[Floats]
-    prices: Sequence[float]
-    left_um: Sequence[int]
-    lanes: Sequence[int]
+    def __init__(
+        self,
+        wood: Wood,
+        widths: Widths,
+        fullness: Fullness,
+        kinds: Sequence[int],
+        lengths_um: Ints,
+        units: int,
+        prices: Sequence[float],
+        left_um: Sequence[int],
+    ) -> None:
+        self.lengths_um = lengths_um
+        self.prices = prices
+        self.kinds = [kind for kind in kinds if left_um[kind] > 0 and prices[kind] > 0]
+        self._lanes = widths.lanes
+        self._offers = self._lane_values(wood, fullness, units, left_um)
+        self._before: list[NDArray[np.float32]] = []
+        self.best = self._fill(units)
+
+    def _lane_values(
+        self, wood: Wood, fullness: Fullness, units: int, left_um: Sequence[int]
+    ) -> dict[int, NDArray[np.float32]]:
+        """For each kind a row for 1, 2, … lanes of it: their value at every length."""
+        full = fullness.at(self.lengths_um)
+        prices = np.array(self.prices)
+        offers = {}
+        for kind in self.kinds:
+            left = float(left_um[kind])
+            counts = np.arange(1, units // self._lanes[kind] + 1)[:, None]
+            made = counts * full[kind][None, :]
+            enough = int((made < left).any(axis=1).sum()) + 1
+            value = prices[kind] * np.minimum(made[:enough], left)
+            self._go_on(wood, fullness, kind, made[:enough], value, left_um)
+            offers[kind] = value.astype(np.float32)
+        return offers
+
+    def _go_on(
+        self,
+        wood: Wood,
+        fullness: Fullness,
+        kind: int,
+        made: Floats,
+        value: Floats,
+        left_um: Sequence[int],
+    ) -> None:
+        """Add what narrower kinds give behind the lane in which this kind runs out."""
+        this = wood.kinds[kind]
+        others = [k for k in self.kinds if k != kind and wood.kinds[k].width_um <= this.width_um]
+        if not others or not len(made):
+            return
+        ends = made >= left_um[kind]
+        first = ends & ~np.vstack([np.zeros((1, made.shape[1]), bool), ends[:-1]])
+        rows, columns = np.nonzero(first)
+        if not len(rows):
+            return
+        each = made[0, columns]
+        last = left_um[kind] - rows * each + this.setup_um
+        behind = self.lengths_um[columns] - np.maximum(last, wood.shortest_um) - wood.cross_um
+        behind = np.where(behind >= wood.shortest_um, behind, 0).astype(np.int64)
+        left = np.array([left_um[k] for k in others], float)[:, None]
+        prices = np.array([self.prices[k] for k in others])[:, None]
+        more = (prices * np.minimum(fullness.at(behind)[others], left)).max(axis=0)
+        value[rows, columns] += more
+
+    def _fill(self, units: int) -> NDArray[np.float32]:
+        best = np.zeros((units + 1, len(self.lengths_um)), np.float32)
+        for kind in self.kinds:
+            base = best.copy()
+            self._before.append(base)
+            for count, value in enumerate(self._offers[kind], 1):
+                taken = count * self._lanes[kind]
+                np.maximum(best[taken:], base[: units + 1 - taken] + value, out=best[taken:])
+        return best
 
     def pick(self, units: int, column: int) -> dict[int, int]:
         """Lanes of each kind that make `best[units, column]`."""
-        best = np.zeros(units + 1)
-        steps: list[tuple[int, NDArray[np.int64]]] = []
-        for kind in self.kinds:
-            lane = self.lanes[kind]
-            base, taken = best.copy(), np.zeros(units + 1, np.int64)
-            for count in range(1, units // lane + 1):
-                value = self._worth(kind, count, float(self.full[kind][column]))
-                if value <= 0:
-                    break
-                offer = base[: units + 1 - count * lane] + value
-                better = offer > best[count * lane :] + 1e-12
-                best[count * lane :][better] = offer[better]
-                taken[count * lane :][better] = count
-                if count * self.full[kind][column] >= self.left_um[kind]:
-                    break
-            steps.append((kind, taken))
         picked = {}
-        for kind, taken in reversed(steps):
-            count = int(taken[units])
-            if count:
-                picked[kind] = count
-                units -= count * self.lanes[kind]
+        reached = float(self.best[units, column])
+        for kind, before in zip(reversed(self.kinds), reversed(self._before), strict=True):
+            if before[units, column] >= reached - _EQUAL * abs(reached):
+                reached = float(before[units, column])
+                continue
+            lane = self._lanes[kind]
+            values = self._offers[kind][: units // lane, column]
+            rests = units - lane * np.arange(1, len(values) + 1)
+            count = int((before[rests, column] + values).argmax()) + 1
+            picked[kind] = count
+            units -= count * lane
+            reached = float(before[units, column])
         return picked
-
-    def _worth(self, kind: int, count: int, full_um: float) -> float:
-        return self.prices[kind] * min(count * full_um, self.left_um[kind])
-
-
-def value_table(
-    widths: Widths,
-    units: int,
-    kinds: tuple[int, ...],
-    lengths_um: Ints,
-    full: list[Floats],
-    prices: Sequence[float],
-    left_um: Sequence[int],
-) -> Values:
-    """Fill the table up to `units` of width; prices are money for each µm of pitches."""
-    wanted = tuple(kind for kind in kinds if left_um[kind] > 0 and prices[kind] > 0)
-    best = np.zeros((units + 1, len(lengths_um)), np.float32)
-    for kind in wanted:
-        lane = widths.lanes[kind]
-        base = best.copy()
-        for count in range(1, units // lane + 1):
-            made = np.minimum(count * full[kind], left_um[kind])
-            value = (prices[kind] * made).astype(np.float32)
-            upper = best[count * lane :]
-            np.maximum(upper, base[: units + 1 - count * lane] + value, out=upper)
-            if np.all(count * full[kind] >= left_um[kind]):
-                break
-    return Values(lengths_um, best, wanted, full, prices, left_um, widths.lanes)

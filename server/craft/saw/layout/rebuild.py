@@ -1,0 +1,76 @@
+"""Laying several boards again at once: patterns by price, lengths by the mixed programme."""
+
+import random
+from collections.abc import Sequence
+
+import numpy as np
+
+from server.craft.saw.layout.choose import Chooser
+from server.craft.saw.layout.construct import Plan, Prices, Stop, complete
+from server.craft.saw.layout.improve import sections_of, shaken, taken_back
+from server.craft.saw.layout.linear import Effort
+from server.craft.saw.layout.mix import Pattern, SectionMix, grounds_of
+from server.craft.saw.layout.pricing import BoardPricer
+from server.craft.saw.layout.problem import UM
+from server.craft.saw.layout.relay import best_laid
+from server.craft.saw.layout.slices import sliced
+
+_PATTERNS_EACH = 7
+_ROUNDS = 14
+_PRICE_SPREAD = 0.12
+_MARGINS = (0.0, 0.5, 1.0, 1.5)
+_UNDERPRICE = 1.02
+
+
+class Rebuilder:
+    """Keeps patterns worth trying for each board of one wood."""
+
+    def __init__(self, chooser: Chooser, prices: Prices, chance: random.Random) -> None:
+        self._chooser = chooser
+        self._prices = prices
+        self._chance = chance
+        wood = chooser.wood
+        self._pricer = BoardPricer(wood, [sliced(wood, stock) for stock in wood.stocks])
+        self._patterns: dict[int, dict[Pattern, None]] = {}
+        for turn in range(_ROUNDS):
+            self._gather(_PRICE_SPREAD if turn else 0.0)
+
+    def _gather(self, spread: float) -> None:
+        moved = [p * UM * np.exp(self._chance.gauss(0, spread)) for p in self._prices]
+        for board, pattern in self._pricer.patterns(np.array(moved)):
+            self._patterns.setdefault(board, {})[pattern] = None
+
+    def rebuilt(self, plan: Plan, count: int, effort: Effort, stop: Stop) -> Plan:
+        """A plan like this one with `count` boards laid again, together with closed ones."""
+        opened = [i for i, board in enumerate(plan.boards) if board.strips]
+        closed = [i for i, board in enumerate(plan.boards) if not board.strips]
+        some = self._chance.sample(opened, min(len(opened), count))
+        fresh = self._chance.sample(closed, min(len(closed), 2))
+        start = taken_back(plan, {i: sections_of(plan.boards[i]) for i in some})
+        return self.filled(start, [*some, *fresh], effort, stop)
+
+    def filled(self, start: Plan, boards: Sequence[int], effort: Effort, stop: Stop) -> Plan:
+        """The plan with what is left laid on these boards, and what stays over anywhere."""
+        chooser, wood = self._chooser, self._chooser.wood
+        left_mm = [um / UM for um in chooser.left_um(start.left)]
+        grounds = grounds_of(start.boards, boards)
+        patterns = {board: self._some(board, left_mm) for board in boards}
+        margin = self._chance.choice(_MARGINS)
+        mix = SectionMix(wood, start.boards, grounds, patterns, left_mm, self._prices, margin)
+        best: Plan | None = None
+        prices = shaken(self._prices, self._chance)
+        for laid in best_laid(wood, start, mix.choose(effort)):
+            plan, _ = complete(chooser, laid, prices, stop)
+            if best is None or plan.rank < best.rank:
+                best = plan
+        return best if best is not None else start
+
+    def _some(self, board: int, left_mm: Sequence[float]) -> list[Pattern]:
+        """A few patterns of a board, without lanes of what is already cut."""
+        known = list(self._patterns.get(board, {}))
+        useful = {
+            tuple(lanes if left_mm[kind] > 0 else 0 for kind, lanes in enumerate(pattern))
+            for pattern in known
+        }
+        ordered = sorted(pattern for pattern in useful if any(pattern))
+        return sorted(self._chance.sample(ordered, min(len(ordered), _PATTERNS_EACH)))
