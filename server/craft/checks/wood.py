@@ -16,6 +16,7 @@ from server.craft.worked.piece import WorkedPart
 from server.craft.worked.rings import WorkedRing
 
 _STEM_STEPS = 80
+_NO_WOOD_MM = 1e-3
 
 
 def checks(planned: Planned) -> Iterator[Check]:
@@ -128,9 +129,8 @@ def _sections(planned: Planned, part: WorkedPart) -> list[tuple[float, float]]:
     """Heights and diameters along the stem, and of the tenons where they leave it."""
     heights = np.linspace(part.z0_mm, part.z1_mm, _STEM_STEPS + 1)
     radius = cut_curve(part.outside, heights).slab_extremes()[0]
-    sections = [
-        (float(low), 2 * float(r)) for low, r in zip(heights, radius, strict=False) if r > 0
-    ]
+    stem = zip(heights, radius, strict=False)
+    sections = [(float(low), 2 * float(r)) for low, r in stem if r > _NO_WOOD_MM]
     for joint in planned.piece.joints:
         if joint.tenon.part == part.id:
             end = part.z1_mm if joint.tenon.end == "top" else part.z0_mm

@@ -4,8 +4,9 @@ from collections.abc import Iterator
 
 from server.craft.document.piece import Piece
 from server.craft.document.profile import Profile
-from server.craft.errors import FieldError
+from server.craft.errors import CraftError, FieldError
 from server.craft.form.curves import Curve, CurvePoint
+from server.craft.form.tolerance import SAME_POINT_MM
 from server.craft.glue.adhesives import all_glues
 from server.craft.wood.species import all_species
 
@@ -49,7 +50,14 @@ def _woods_named(piece: Piece) -> Iterator[tuple[str | None, str]]:
 
 def curve_of(profile: Profile) -> Curve:
     """The curve through a profile's points."""
-    return Curve.through([CurvePoint(p.r_mm, p.z_mm, p.corner) for p in profile.points])
+    return Curve.through(
+        [CurvePoint(_plain(p.r_mm), _plain(p.z_mm), p.corner) for p in profile.points]
+    )
+
+
+def _plain(mm: float) -> float:
+    """Next to nothing is nothing: the square of such a length would be no number any more."""
+    return 0.0 if mm < SAME_POINT_MM else mm
 
 
 def _crossing_curves(piece: Piece) -> Iterator[FieldError]:
@@ -59,10 +67,11 @@ def _crossing_curves(piece: Piece) -> Iterator[FieldError]:
             if profile is None:
                 continue
             path = f"/parts/{i}/{side}/points"
-            if len({(p.r_mm, p.z_mm) for p in profile.points}) < 2:
-                yield FieldError(path, "A curve needs two different points.")
-            elif not curve_of(profile).is_simple():
-                yield FieldError(path, "The curve crosses itself.")
+            try:
+                if not curve_of(profile).is_simple():
+                    yield FieldError(path, "The curve crosses itself.")
+            except CraftError as error:
+                yield FieldError(path, str(error))
 
 
 def _joint_faults(piece: Piece) -> Iterator[FieldError]:

@@ -10,7 +10,7 @@ import shapely
 
 from server.craft.form.curves import Curve
 from server.craft.form.section import fill_level, floor_level
-from server.craft.form.tolerance import PLANE_MM
+from server.craft.form.tolerance import PLANE_MM, SAME_POINT_MM
 
 
 def enclosed(outside: Curve, inside: Curve | None, sagitta_mm: float) -> shapely.Geometry:
@@ -23,7 +23,7 @@ def enclosed(outside: Curve, inside: Curve | None, sagitta_mm: float) -> shapely
             start = [(0.0, foot[1]), tuple(foot)]
         if rim[1] > line[-1, 1]:
             end = [tuple(rim), (0.0, rim[1])]
-    return shapely.make_valid(shapely.Polygon([*start, *line, *end]))
+    return _filled([*start, *line, *end])
 
 
 def hollow(
@@ -37,12 +37,18 @@ def hollow(
         start = [(0.0, foot[1]), tuple(foot)]
     if rim[1] > line[-1, 1] and line[-1, 0] > PLANE_MM:
         end = [tuple(rim), (0.0, rim[1])]
-    void = shapely.make_valid(shapely.Polygon([*start, *line, *end]))
+    void = _filled([*start, *line, *end])
     filled = fill_level(floor_mm)
     if not math.isfinite(filled):
         return void
     r, z = float(void.bounds[2]) + 1, float(void.bounds[3]) + 1
     return shapely.intersection(void, shapely.box(0.0, filled, r, max(z, filled)))
+
+
+def _filled(line: Sequence[Sequence[float]]) -> shapely.Geometry:
+    """What a closed line encloses. Edges without length would make distances to it no numbers."""
+    polygon = shapely.remove_repeated_points(shapely.Polygon(line), SAME_POINT_MM)
+    return shapely.make_valid(polygon)
 
 
 def half_section(

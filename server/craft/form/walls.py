@@ -13,7 +13,7 @@ from server.craft.form.outline import enclosed
 from server.craft.form.section import fill_level, floor_level
 from server.craft.form.slopes import Floats
 from server.craft.form.solids import foot_radius
-from server.craft.form.tolerance import PLANE_MM
+from server.craft.form.tolerance import PLANE_MM, SAME_POINT_MM
 
 SAGITTA_MM = 0.002
 """How far the chords that stand for a curve may lie off it."""
@@ -54,7 +54,7 @@ def least_wall(
     fault = _farthest_off(inner, enclosed(outside, inside, SAGITTA_MM))
     if fault is not None:
         return fault
-    outer = shapely.LineString(_split_underside(outside)[1])
+    outer = _line(_split_underside(outside)[1])
     gap = math.dist(inside.spans[-1, 3], outside.spans[-1, 3])
     if gap <= LIP_GAP_MM:
         lip = shapely.Point(inside.spans[-1, 3]).buffer(LIP_MM)
@@ -70,7 +70,7 @@ def floor_thickness(
     if floor is None:
         return None
     fault = _farthest_off(floor, enclosed(outside, inside, SAGITTA_MM))
-    return fault or _closest(floor, shapely.LineString(_split_underside(outside)[0]))
+    return fault or _closest(floor, _line(_split_underside(outside)[0]))
 
 
 def inside_outside_fault(
@@ -103,7 +103,7 @@ def _hollow_line(
         points = _from_height(points, filled)
     level = floor_level(outside, inside, floor_mm)
     if not math.isfinite(level):
-        return None, shapely.LineString(points)
+        return None, _line(points)
     if points[0, 0] > PLANE_MM:
         points = np.concatenate([[(0.0, level)], points])
     return _split_floor(points, foot_radius(outside))
@@ -151,7 +151,10 @@ def _within(line: shapely.Geometry, z0: float | None, z1: float | None) -> shape
 
 
 def _line(points: Floats) -> shapely.Geometry:
-    return shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
+    """The line through the points, or the one point that they all are."""
+    step = np.hypot(*np.diff(points, axis=0).T)
+    apart = points[np.concatenate([[True], step > SAME_POINT_MM])]
+    return shapely.LineString(apart) if len(apart) > 1 else shapely.Point(apart[0])
 
 
 def _closest(inner: shapely.Geometry, outer: shapely.Geometry) -> WallSpot | None:
