@@ -10,11 +10,11 @@ from datetime import datetime
 
 from fastapi import FastAPI, Request
 
-from server.craft.floor import Ears, Floor, StackOrder, Timer, floor_of, soonest_first
+from server.craft.floor import Ears, Floor, StackOrder, Timer, floor_of, soonest_first, what_next
 from server.store import ledger, pieces
 from server.store.database import Store
 from server.store.opening import last_seen
-from server.web.frame import HeadTimer
+from server.web.frame import HeadTimer, NextLine
 from server.web.orders import stack_orders
 
 TITLES = {
@@ -69,6 +69,14 @@ class FloorBook:
             self._orders[key] = stack_orders(record.document)
         return self._orders[key]
 
+    def record(self, piece: str | None) -> pieces.PieceRecord | None:
+        """A kept piece that is not put away; the one drawn last where none is named."""
+        with self._store.read() as session:
+            if piece is not None:
+                record = pieces.get_piece(session, piece)
+                return record if record is not None and not record.archived else None
+            return next(iter(pieces.list_pieces(session)), None)
+
     def labels(self, wanted: Iterable[str]) -> dict[str, dict[str, str]]:
         """What the rings of pieces are called; without those put away."""
         found: dict[str, dict[str, str]] = {}
@@ -96,6 +104,7 @@ def install(app: FastAPI) -> None:
     book = FloorBook(app.state.store)
     app.state.floors = book
     app.state.head_timers = lambda now: head_timers(book, now)
+    app.state.next_line = lambda piece, now: next_line(book, piece, now)
     app.state.last_seq = lambda: last_seq(app.state.store)
     app.state.off = off_before(app.state.store, app.state.clock())
 
@@ -125,6 +134,19 @@ def last_seq(store: Store) -> int:
     """The newest line of the ledger."""
     with store.read() as session:
         return ledger.last_seq(session)
+
+
+def next_line(book: FloorBook, piece: str | None, now: datetime) -> NextLine | None:
+    """What to do now on a piece, or on the one worked on last; None where nothing is drawn."""
+    record = book.record(piece or book.last_piece())
+    if record is None:
+        return None
+    thing = what_next(book.orders(record), book.floor(record.id, now), now)
+    if thing.action == "nothing":
+        return None
+    bench = {"cut": "saw-bench", "turn": "lathe"}.get(thing.action, "glue-bench")
+    href = f"/pieces/{record.id}/{bench}"
+    return NextLine(thing.do, record.name, thing.faceplate or "", href, record.id)
 
 
 def head_timers(book: FloorBook, now: datetime) -> list[HeadTimer]:

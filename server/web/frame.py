@@ -100,6 +100,17 @@ class HeadTimer:
 
 
 @dataclass(frozen=True, slots=True)
+class NextLine:
+    """The thing to do now, in one line; `piece` is its id, `of` its name, `href` leads there."""
+
+    do: str
+    of: str
+    letter: str
+    href: str
+    piece: str
+
+
+@dataclass(frozen=True, slots=True)
 class Link:
     """One place in the title block."""
 
@@ -131,6 +142,7 @@ class Frame:
     now: datetime
     seq: int
     piece_id: str | None
+    next: NextLine | None = None
 
     @property
     def clock(self) -> str:
@@ -173,6 +185,14 @@ def _timers(request: Request, now: datetime) -> tuple[HeadTimer, ...]:
     return tuple(sorted(running(now), key=lambda t: t.deadline)) if running else ()
 
 
+def next_line(request: Request, piece: str | None, now: datetime) -> NextLine | None:
+    """From `app.state.next_line`, a function of piece and now; None asks for the last worked on."""
+    look: Callable[[str | None, datetime], NextLine | None] | None = getattr(
+        request.app.state, "next_line", None
+    )
+    return look(piece, now) if look else None
+
+
 def _last_seq(request: Request) -> int:
     """The newest entry of the ledger, from `app.state.last_seq`; the device catches up from it."""
     last: Callable[[], int] | None = getattr(request.app.state, "last_seq", None)
@@ -207,6 +227,7 @@ def frame(
         now=now,
         seq=_last_seq(request),
         piece_id=piece.id if piece else None,
+        next=next_line(request, piece.id if piece else None, now),
     )
 
 

@@ -3,7 +3,7 @@
 from fastapi import APIRouter, Request, Response
 
 from server.web.fields import Fields, FormText
-from server.web.frame import SIZE_COOKIE, SIZES, THEME_COOKIE, THEMES, frame
+from server.web.frame import SIZE_COOKIE, SIZES, THEME_COOKIE, THEMES, frame, next_line, server_now
 from server.web.replies import back_to, go_to
 from server.web.states import state_context
 from server.web.templates import render
@@ -16,6 +16,13 @@ _YEAR_S = 365 * 24 * 3600
 def timers(request: Request) -> Response:
     """The strip of running timers, asked for again whenever the ledger grows."""
     return render(request, "parts/_timers.html", {"timers": frame(request, place="").timers})
+
+
+@router.get("/parts/next")
+def next_thing(request: Request, piece: str | None = None) -> Response:
+    """The line that says what to do now, asked for again whenever the ledger grows."""
+    line = next_line(request, piece, server_now(request))
+    return render(request, "parts/_next.html", {"line": line})
 
 
 @router.post("/look")

@@ -41,19 +41,16 @@ export async function keepPhoto(file) {
   }
 }
 
-// The entry with what the server says of the picture. Throws while it cannot be sent.
+// Sends a picture with what is said of it; the server writes the entry, the same once for one id.
 export async function sendPhoto(name, entry, signal) {
   const blob = await shelf("readonly", (photos) => photos.get(name));
-  if (!blob) return entry;
-  const reply = await fetch("/api/photos", {
-    method: "POST",
-    headers: { "content-type": blob.type },
-    body: blob,
-    signal,
-  });
-  if (!reply.ok) throw new Error(String(reply.status));
-  const { sha256, type, bytes } = await reply.json();
-  return { ...entry, data: { ...entry.data, sha256, type, bytes } };
+  const form = new FormData();
+  form.append("photo", blob ?? new Blob(), "photo.jpg");
+  for (const field of ["id", "subject", "part", "note", "at", "device"]) {
+    if (entry[field]) form.append(field, entry[field]);
+  }
+  const address = `/api/pieces/${encodeURIComponent(entry.piece)}/photos`;
+  return fetch(address, { method: "POST", body: form, signal });
 }
 
 export async function dropPhoto(name) {

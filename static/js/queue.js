@@ -120,13 +120,7 @@ async function deliver(item) {
   const abort = new AbortController();
   const patience = setTimeout(() => abort.abort(), TIMEOUT_MS);
   try {
-    const entry = item.photo ? await sendPhoto(item.photo, item.entry, abort.signal) : item.entry;
-    const reply = await fetch("/api/ledger", {
-      method: "POST",
-      headers: { "content-type": "application/json" },
-      body: JSON.stringify(entry),
-      signal: abort.signal,
-    });
+    const reply = await (item.photo ? sendPhoto(item.photo, item.entry, abort.signal) : post(item.entry, abort.signal));
     if (reply.ok) {
       const { seq } = await reply.json();
       drop(item);
@@ -143,6 +137,15 @@ async function deliver(item) {
   } finally {
     clearTimeout(patience);
   }
+}
+
+function post(entry, signal) {
+  return fetch("/api/ledger", {
+    method: "POST",
+    headers: { "content-type": "application/json" },
+    body: JSON.stringify(entry),
+    signal,
+  });
 }
 
 // ---- showing ----

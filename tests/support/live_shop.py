@@ -1,7 +1,6 @@
-"""A real server in a process of its own, and browsers in front of it."""
+"""A real server in a process of its own, spoken to as devices would."""
 
 import json
-import os
 import signal
 import socket
 import subprocess
@@ -14,7 +13,6 @@ from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).parents[2]
-CHROMIUM = "/usr/bin/chromium"
 TABLET = {"width": 1180, "height": 820}
 PHONE = {"width": 390, "height": 844}
 STARTS_WITHIN_S = 90.0
@@ -101,13 +99,6 @@ class LiveShop:
     def ledger(self, piece: str) -> list[dict[str, Any]]:
         items: list[dict[str, Any]] = self.get(f"/api/ledger?piece={piece}")["items"]
         return items
-
-
-def browser_arguments() -> list[str]:
-    """How Chromium is started: as root in a container, and with a shop's name for an insecure
-    origin."""
-    wanted = ["--host-resolver-rules=MAP shop.test 127.0.0.1"]
-    return [*wanted, "--no-sandbox"] if os.geteuid() == 0 else wanted
 
 
 def goblet() -> dict[str, Any]:

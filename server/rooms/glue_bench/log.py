@@ -23,12 +23,12 @@ class Run:
 
 @dataclass(frozen=True, slots=True)
 class Remark:
-    """A note or photo; `sha256` of the picture, if there is one."""
+    """A note or photo; `photo` is the picture's address, if there is one."""
 
     ring: str
     words: str
     who: str
-    sha256: str
+    photo: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +94,9 @@ def _remark(bench: Bench, said: Entry) -> Remark:
         where = f"Faceplate {order.faceplate}"
     when = clock(min(said.at, said.received_at), bench.now)
     who = f"{when}, {said.device}" if said.device else when
-    return Remark(where, said.note or "", who, str(said.data.get("sha256", "")))
+    picture = said.data.get("sha256")
+    photo = f"/api/pieces/{said.piece}/photos/{picture}" if picture else ""
+    return Remark(where, said.note or "", who, photo)
 
 
 def _air(bench: Bench) -> list[str]:

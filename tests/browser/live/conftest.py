@@ -4,21 +4,11 @@ from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from live_shop import CHROMIUM, TABLET, LiveShop, browser_arguments, goblet
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from live_shop import TABLET, LiveShop, goblet
+from playwright.sync_api import Browser, BrowserContext, Page
 
 # What a browser writes by itself when the Wi-Fi is away; the pages say it in their own words.
 EXPECTED_AWAY = ("net::ERR_", "Failed to load resource", "htmx:")
-
-
-@pytest.fixture(scope="module")
-def chromium() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=CHROMIUM, args=browser_arguments()
-        )
-        yield browser
-        browser.close()
 
 
 @pytest.fixture(scope="module")
@@ -69,8 +59,8 @@ class Watched:
 
 
 @pytest.fixture
-def floor(chromium: Browser, shop: LiveShop) -> Iterator[Watched]:
-    watched = Watched(chromium, shop)
+def floor(page_browser: Browser, shop: LiveShop) -> Iterator[Watched]:
+    watched = Watched(page_browser, shop)
     yield watched
     for context in watched.contexts:
         context.close()
