@@ -22,6 +22,7 @@ HTMX_CONFIG = json.dumps(
         "allowScriptTags": False,
         "selfRequestsOnly": True,
         "historyCacheSize": 0,
+        "attributesToSettle": ["class", "width", "height"],
         "refreshOnHistoryMiss": True,
         "responseHandling": [
             {"code": "204", "swap": False},

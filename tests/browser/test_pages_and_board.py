@@ -73,10 +73,10 @@ def test_the_board_works_on_an_origin_that_is_not_secure(
         f"/pieces/{beaker_id}/drawing-board?show=ring&ring=r0", SIZES[size], host=INSECURE_NAME
     )
     assert page.evaluate("window.isSecureContext") is False
-    page.get_by_label("Segments").fill("18")
-    page.get_by_label("Segments").press("Tab")
+    page.get_by_label("Segments", exact=True).fill("18")
+    page.get_by_label("Segments", exact=True).press("Tab")
     page.wait_for_function("document.querySelector('#subtitle').textContent.includes('drawing 2')")
-    assert page.get_by_label("Segments").input_value() == "18"
+    assert page.get_by_label("Segments", exact=True).input_value() == "18"
 
 
 def test_a_ring_is_changed_and_undone_across_a_reload(visitor: Visitor, page_app: FastAPI) -> None:
@@ -85,17 +85,17 @@ def test_a_ring_is_changed_and_undone_across_a_reload(visitor: Visitor, page_app
     page = visitor.open(f"/pieces/{made}/drawing-board")
     page.locator(".ring-link").nth(1).tap()
     page.get_by_role("heading", name="Ring 3").wait_for()
-    page.get_by_label("Segments").fill("16")
-    page.get_by_label("Segments").press("Enter")
+    page.get_by_label("Segments", exact=True).fill("16")
+    page.get_by_label("Segments", exact=True).press("Enter")
     page.get_by_text("drawing 2").wait_for()
     page.reload()
-    assert page.get_by_label("Segments").input_value() == "16"
+    assert page.get_by_label("Segments", exact=True).input_value() == "16"
     page.get_by_role("button", name="Undo").tap()
     page.get_by_text("drawing 3").wait_for()
-    assert page.get_by_label("Segments").input_value() == "12"
+    assert page.get_by_label("Segments", exact=True).input_value() == "12"
     page.get_by_role("button", name="Redo").tap()
     page.get_by_text("drawing 4").wait_for()
-    assert page.get_by_label("Segments").input_value() == "16"
+    assert page.get_by_label("Segments", exact=True).input_value() == "16"
     assert api.get(f"/api/pieces/{made}").json()["revision"] == 4
 
 
@@ -118,7 +118,7 @@ def test_a_tap_on_the_drawing_opens_its_ring(visitor: Visitor, beaker_id: str) -
 
 def test_a_new_piece_from_a_starting_form(visitor: Visitor) -> None:
     page = visitor.open("/pieces/new", PHONE)
-    page.get_by_text("Urn").tap()
+    page.get_by_text("Urn", exact=True).tap()
     page.get_by_label("Name of the piece").fill('Urn "<b>of</b>" ash')
     page.get_by_role("button", name="Draw it").tap()
     page.get_by_role("heading", name="Drawing board").wait_for()

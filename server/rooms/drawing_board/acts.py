@@ -11,7 +11,7 @@ from server.craft.document import parse_piece
 from server.craft.errors import CraftError
 from server.craft.mends import apply_mend
 from server.craft.plan import plan
-from server.rooms.drawing_board import edits, piece_forms, ring_form
+from server.rooms.drawing_board import edits, piece_forms, ring_form, shape
 from server.rooms.drawing_board.desk import Place
 from server.rooms.drawing_board.edits import Document
 from server.web.fields import Fields
@@ -123,6 +123,26 @@ def _point_of(hands: Hands) -> tuple[str, int]:
     return curve, int(number)
 
 
+def _shape(document: Document, hands: Hands) -> tuple[Document, Place]:
+    shape.set_shape(document, _part(hands), hands.fields)
+    return document, hands.place
+
+
+def _underlay_scale(document: Document, hands: Hands) -> tuple[Document, Place]:
+    shape.scale_underlay(document, _part(hands), hands.fields)
+    return document, hands.place
+
+
+def _underlay_move(document: Document, hands: Hands) -> tuple[Document, Place]:
+    shape.move_underlay(document, _part(hands), hands.fields)
+    return document, hands.place
+
+
+def _underlay_remove(document: Document, hands: Hands) -> tuple[Document, Place]:
+    shape.take_underlay_away(document, _part(hands))
+    return document, hands.place
+
+
 def _set_part(document: Document, hands: Hands) -> tuple[Document, Place]:
     piece_forms.set_part(document, _part(hands), hands.fields, hands.woods)
     return document, hands.place
@@ -211,6 +231,10 @@ ACTS: Mapping[str, Act] = {
     "points": _points,
     "point-add": _point_add,
     "point-remove": _point_remove,
+    "shape": _shape,
+    "underlay-scale": _underlay_scale,
+    "underlay-move": _underlay_move,
+    "underlay-remove": _underlay_remove,
     "part": _set_part,
     "part-remove": _remove_part,
     "joint": _joint,

@@ -13,6 +13,7 @@ from server.exports.pictures.ring_plan import ring_from_above
 from server.exports.svg import to_svg
 from server.rooms.drawing_board import piece_forms, ring_form
 from server.rooms.drawing_board.desk import Place
+from server.rooms.drawing_board.shape import UNDERLAY, editor_data
 from server.rooms.drawing_board.views import Board, board_view, open_board
 from server.store import pieces
 from server.store.pieces import PieceRecord
@@ -60,14 +61,14 @@ def desk_context(
     except DocumentError as wrong:
         return context | {"board": None, "faults": wrong.faults}
     context["board"] = board_view(board, place, address)
-    return context | _panel(board, record, place)
+    return context | _panel(board, record, place, address)
 
 
 def _frame(request: Request, record: PieceRecord) -> Any:
     return frame(request, place="drawing-board", piece=record)
 
 
-def _panel(board: Board, record: PieceRecord, place: Place) -> dict[str, Any]:
+def _panel(board: Board, record: PieceRecord, place: Place, address: str) -> dict[str, Any]:
     """What the open panel's form needs beyond the board."""
     document = record.document
     if place.show == "ring":
@@ -76,7 +77,13 @@ def _panel(board: Board, record: PieceRecord, place: Place) -> dict[str, Any]:
         ids = [part["id"] for part in document["parts"]]
         chosen = place.part if place.part in ids else ids[-1]
         part = next(part for part in document["parts"] if part["id"] == chosen)
-        return {"part": part, "part_names": _names(board), "curves": piece_forms.CURVES}
+        return {
+            "part": part,
+            "part_names": _names(board),
+            "curves": piece_forms.CURVES,
+            "editor_data": editor_data(board, part, address),
+            "has_underlay": bool((part.get("extra") or {}).get(UNDERLAY)),
+        }
     if place.show == "parts":
         return {
             "part_names": _names(board),

@@ -2,8 +2,11 @@
 
 import copy
 from dataclasses import replace
+from typing import Annotated
 
-from fastapi import APIRouter, Request, Response
+from fastapi import APIRouter, File, Form, Request, Response, UploadFile
+from fastapi.responses import FileResponse
+from PIL import Image
 
 from server.craft.document import DocumentError, parse_piece
 from server.craft.errors import CraftError
@@ -13,11 +16,15 @@ from server.rooms.drawing_board.acts import ACTS, Hands
 from server.rooms.drawing_board.context import Said, desk_context
 from server.rooms.drawing_board.desk import Place
 from server.rooms.drawing_board.edits import Document
+from server.rooms.drawing_board.shape import UNDERLAY, lay_under, set_shape
+from server.rooms.drawing_board.views import open_board, trial_view
 from server.store import pieces
+from server.store.photos import find_photo, keep_photo
 from server.store.pieces import PieceRecord
+from server.web.bodies import LARGEST_FILE
 from server.web.fields import Fields, FormText
 from server.web.replies import go_to
-from server.web.state import device_of, now_of, store_of
+from server.web.state import device_of, now_of, settings_of, store_of
 from server.web.templates import is_exchange, render
 
 router = APIRouter()
@@ -53,6 +60,64 @@ def go_back(request: Request, piece_id: str, revision: int, form: FormText) -> R
     if old is None:
         raise pieces.NotKept(f"There is no drawing {revision} of this piece.")
     return _save(request, piece_id, fields, old.document, replace(place, base=revision))
+
+
+@router.post("/pieces/{piece_id}/drawing-board/try")
+def try_shape(request: Request, piece_id: str, form: FormText) -> Response:
+    """Numbers and findings of a form that is still in the hand; nothing is kept."""
+    record = _load(request, piece_id)
+    fields = Fields(form)
+    document = copy.deepcopy(record.document)
+    context: dict[str, object] = {"trial": None, "words": ""}
+    try:
+        set_shape(document, fields.text("of_part"), fields)
+        context["trial"] = trial_view(open_board(document))
+    except DocumentError as wrong:
+        context["words"] = wrong.faults[0].message
+    except CraftError as no:
+        context["words"] = str(no)
+    return render(request, "drawing_board/_trial.html", context)
+
+
+@router.post("/pieces/{piece_id}/drawing-board/underlay")
+def add_underlay(
+    request: Request,
+    piece_id: str,
+    photo: Annotated[UploadFile, File()],
+    revision: Annotated[int, Form()],
+    of_part: Annotated[str, Form()],
+) -> Response:
+    """Lay a photo or sketch under a part."""
+    record = _load(request, piece_id)
+    fields = Fields({"revision": [str(revision)]})
+    place = Place("form", part=of_part)
+    document = copy.deepcopy(record.document)
+    data_dir = settings_of(request).data_dir
+    try:
+        kept = keep_photo(data_dir, photo.file.read(LARGEST_FILE + 1))
+        path = find_photo(data_dir, kept.sha256, kept.type)
+        if path is None:
+            raise CraftError("The photo was not kept.")
+        with Image.open(path) as picture:
+            lay_under(document, of_part, {"sha256": kept.sha256, "type": kept.type}, picture.size)
+    except CraftError as no:
+        words = getattr(no, "message", str(no))
+        return _show(request, record, place, Said(None, (words,)), status=422)
+    return _save(request, piece_id, fields, document, place)
+
+
+@router.get("/pieces/{piece_id}/drawing-board/underlay/{part_id}/{mark}")
+def underlay(request: Request, piece_id: str, part_id: str, mark: str) -> Response:
+    """The photo under a part."""
+    record = _load(request, piece_id)
+    part: Document = next((p for p in record.document["parts"] if p["id"] == part_id), {})
+    kept = (part.get("extra") or {}).get(UNDERLAY) or {}
+    digest, media_type = str(kept.get("sha256", "")), str(kept.get("type", ""))
+    path = find_photo(settings_of(request).data_dir, digest, media_type)
+    if path is None or not digest.startswith(mark):
+        raise pieces.NotKept("There is no such photo.")
+    headers = {"cache-control": "private, max-age=31536000, immutable"}
+    return FileResponse(path, media_type=media_type, headers=headers)
 
 
 @router.post("/pieces/{piece_id}/drawing-board/{act}")

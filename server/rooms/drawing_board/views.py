@@ -103,6 +103,21 @@ def open_board(document: Mapping[str, Any]) -> Board:
     return Board(piece, planned, plan(piece), bodies(planned))
 
 
+@dataclass(frozen=True, slots=True)
+class TrialView:
+    """What is said of a form while it is pulled."""
+
+    plan: Plan
+    piece: Piece
+    findings: tuple[Finding, ...]
+
+
+def trial_view(board: Board) -> TrialView:
+    """The numbers and findings of a form that is not kept yet."""
+    checks = sorted(board.plan.checks, key=lambda check: _WORST[check.severity])
+    return TrialView(board.plan, board.piece, _findings(board, checks))
+
+
 def board_view(board: Board, place: Place, address: str) -> BoardView:
     """What to show of a board at a place; `address` is the page's own, for the links."""
     checks = sorted(board.plan.checks, key=lambda check: _WORST[check.severity])

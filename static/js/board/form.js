@@ -112,6 +112,27 @@ function start(root) {
     },
   });
 
+  // Two points tapped on the photo, for its scale.
+  const scaling = document.getElementById("underlay-scale");
+  let picks = null;
+  scaling?.querySelector("[data-pick]").addEventListener("click", () => {
+    picks = [];
+    sheet.marks([]);
+    root.classList.add("picking");
+    root.scrollIntoView({ block: "nearest" });
+  });
+  root.addEventListener("ringwright:sheet-tap", (event) => {
+    if (!picks) return;
+    picks.push([event.detail.x, event.detail.z]);
+    sheet.marks(picks);
+    if (picks.length < 2) return;
+    const fields = scaling.elements;
+    [[fields.ax.value, fields.az.value], [fields.bx.value, fields.bz.value]] = picks;
+    picks = null;
+    root.classList.remove("picking");
+    fields.length.focus();
+  });
+
   function change(next) {
     shape = next;
     draw();

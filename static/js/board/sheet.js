@@ -176,6 +176,16 @@ export class Sheet {
     element("path", { class: "dot" }, group);
   }
 
+  // Crosses where the photo was tapped.
+  marks(points) {
+    this.picked ??= element("g", { class: "picked" }, this.svg);
+    this.picked.replaceChildren();
+    const d = 10 / this.scale;
+    for (const [x, z] of points) {
+      element("path", { class: "lr", d: `M${x - d} ${-z}h${2 * d}M${x} ${-z - d}v${2 * d}` }, this.picked);
+    }
+  }
+
   // Words beside the point that is being pulled.
   say(p, words) {
     if (!words) {
