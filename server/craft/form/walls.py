@@ -85,12 +85,20 @@ def inside_outside_fault(
 
 def _farthest_off(line: shapely.Geometry, outline: shapely.Geometry) -> WallSpot | None:
     """The point of the line that lies farthest off the outline, if one does at all."""
-    spots = shapely.points(shapely.get_coordinates(line))
-    off = shapely.distance(spots, outline)
-    if len(spots) == 0 or off.max() <= 2 * SAGITTA_MM:
-        return None
-    spot = spots[int(np.argmax(off))]
-    return WallSpot(-float(off.max()), float(spot.x), float(spot.y))
+    shapely.prepare(outline)
+    spots = [_farthest(part, outline) for part in shapely.get_parts(line)]
+    worst = min(spots, key=lambda spot: spot.thickness_mm, default=None)
+    return worst if worst is not None and worst.thickness_mm < -2 * SAGITTA_MM else None
+
+
+def _farthest(line: shapely.Geometry, outline: shapely.Geometry) -> WallSpot:
+    """Look every millimetre, then every hundredth about the worst place."""
+    for step in (1.0, 0.01):
+        places = shapely.get_coordinates(shapely.segmentize(line, step))
+        off = shapely.distance(shapely.points(places), outline)
+        worst = int(np.argmax(off))
+        line = _line(places[max(worst - 1, 0) : worst + 2])
+    return WallSpot(-float(off[worst]), *places[worst].tolist())
 
 
 def _hollow_line(
