@@ -51,17 +51,21 @@ def strip_rows(work: WorkedPiece, segments: Rows) -> tuple[StripRow, ...]:
 def _ring_strips(
     work: WorkedPiece, part: WorkedPart, ring: WorkedRing, segments: tuple[SegmentRow, ...]
 ) -> Iterator[StripRow]:
-    if not ring.is_made:
+    if not ring.is_made or ring.outside_mm is None:
         return
     if ring.ring.is_segmented:
         for number, row in enumerate(segments):
             yield _segment_strip(work, ring, row, number)
     else:
-        yield _round_blank(work, ring)
-    if ring.flat is not None and ring.ring.spacer is not None:
-        yield _spacer_strip(work, part, ring)
-    if ring.ring.plug is not None:
-        yield _plug_blank(work, part, ring)
+        yield _round_blank(work, ring, ring.ring.kind, ring.woods[0], 2 * ring.outside_mm)
+    level = ring.flat or (ring.stave.big_end if ring.stave else None)
+    spacer, plug = ring.ring.spacer, ring.ring.plug
+    if level is not None and spacer is not None:
+        wood = spacer.wood or part.part.own_wood
+        yield _spacer_strip(work, ring, wood, spacer.thickness_mm, level.spacer_length_mm)
+    if plug is not None:
+        wood = plug.wood or part.part.own_wood
+        yield _round_blank(work, ring, "plug", wood, plug.diameter_mm)
 
 
 def _segment_strip(work: WorkedPiece, ring: WorkedRing, row: SegmentRow, number: int) -> StripRow:
@@ -99,33 +103,20 @@ def _strip_length(saw: Saw, row: SegmentRow, count: int) -> float:
     )
 
 
-def _spacer_strip(work: WorkedPiece, part: WorkedPart, ring: WorkedRing) -> StripRow:
+def _spacer_strip(
+    work: WorkedPiece, ring: WorkedRing, wood: str, thickness_mm: float, long_mm: float
+) -> StripRow:
     """Spacers are ripped off a board's edge as wide as they are thick, then cut square."""
-    spacer, saw = ring.ring.spacer, work.piece.saw
+    saw = work.piece.saw
     count = ring.ring.segments + saw.spare_segments
-    long = ring.flat.spacer_length_mm
-    return _square_row(
-        work,
-        ring,
-        "spacer",
-        spacer.wood or part.part.own_wood,
-        width_mm=spacer.thickness_mm,
-        edge_mm=long,
-        count=count,
-        length_mm=strip_length_mm(count, long, spacer.thickness_mm, 0.0, saw.blade_kerf_mm),
-    )
+    length = strip_length_mm(count, long_mm, thickness_mm, 0.0, saw.blade_kerf_mm)
+    return _square_row(work, ring, "spacer", wood, thickness_mm, long_mm, count, length)
 
 
-def _round_blank(work: WorkedPiece, ring: WorkedRing) -> StripRow:
-    across = 2 * ring.outside_mm
-    return _square_row(work, ring, ring.ring.kind, ring.woods[0], across, across, 1, across)
-
-
-def _plug_blank(work: WorkedPiece, part: WorkedPart, ring: WorkedRing) -> StripRow:
-    plug = ring.ring.plug
-    wood = plug.wood or part.part.own_wood
-    across = plug.diameter_mm
-    return _square_row(work, ring, "plug", wood, across, across, 1, across)
+def _round_blank(
+    work: WorkedPiece, ring: WorkedRing, kind: str, wood: str, across_mm: float
+) -> StripRow:
+    return _square_row(work, ring, kind, wood, across_mm, across_mm, 1, across_mm)
 
 
 def _square_row(

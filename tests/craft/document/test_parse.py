@@ -86,7 +86,12 @@ WRONG: list[tuple[str, Any, str, str]] = [
     ("/parts/0/rings/1/id", "body", "/parts/0/rings/1/id", "used already"),
     ("/parts/0/rings/1/colour", "red", "/parts/0/rings/1/colour", "no such field"),
     ("/parts/0/outside", curve((60, 0)), "/parts/0/outside/points", "At least 2"),
-    ("/parts/0/outside", curve((60, 0), (60, 0)), "/parts/0/outside/points", "two different points"),
+    (
+        "/parts/0/outside",
+        curve((60, 0), (60, 0)),
+        "/parts/0/outside/points",
+        "two different points",
+    ),
     (
         "/parts/0/outside",
         curve((10, 0), (60, 60), (60, 0), (10, 60)),
