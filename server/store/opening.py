@@ -2,7 +2,6 @@
 
 from datetime import UTC, datetime
 from importlib import import_module
-from importlib.util import find_spec
 from pathlib import Path
 
 from sqlmodel import Session
@@ -88,7 +87,7 @@ def _assert_whole(path: Path, now: datetime) -> bool:
 def _furnish(session: Session, now: datetime, empty: bool) -> None:
     """Put out the demo, once in the life of a database and together with the mark of it."""
     marks.set_mark(session, marks.FURNISHED, "empty" if empty else "with the demo")
-    if empty or find_spec("server.demo") is None:
+    if empty:
         return
     demo = import_module("server.demo")  # its documents are read only at the very first start
     pieces.create_piece(session, demo.demo_piece(), now)
