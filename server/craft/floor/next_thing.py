@@ -103,8 +103,8 @@ def _take_out(floor: Floor, labels: dict[str, str], now: datetime) -> Iterator[N
             label = labels.get(timer.subject, timer.subject)
             yield NextThing(
                 "release",
-                f"Look at the squeeze-out, then take ring {label} out of the press",
-                f"Its time was over at {clock(timer.deadline, now)}.",
+                f"Take ring {label} out of the press",
+                f"Its time was over at {clock(timer.deadline, now)}. See the squeeze-out first.",
                 Kind.RELEASED,
                 timer.stack,
                 timer.faceplate,

@@ -104,7 +104,7 @@ def _pressing(bench: Bench, timer: Timer) -> Panel:
     )
     if over:
         quiet = Button("Quiet", small="on all devices", icon="mute", quiet=True, id="quiet")
-        big = replace(out, label=f"{plate} is out of the press".strip(), icon="done")
+        big = replace(out, label=f"{plate} is out of the press".strip(), icon="done", id="act")
         return replace(
             made,
             strong="Nothing is ticked for you.",

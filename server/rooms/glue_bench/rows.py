@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from server.craft.floor import Mark, RingOrder, StackOrder, clock
+from server.craft.floor import Mark, Ring, RingOrder, StackOrder, clock
 from server.craft.ledger import Kind
 from server.rooms.glue_bench.bench import Bench
 from server.rooms.glue_bench.says import (
@@ -83,10 +83,7 @@ def _rows(bench: Bench, order: StackOrder) -> Rows:
 
 def _row(bench: Bench, order: StackOrder | None, ring: RingOrder) -> Row:
     state = bench.floor.ring(ring.id)
-    cut = ""
-    if ring.segments:
-        cut = f"{state.cut} of {ring.segments} cut"
-    thickness = bench.length(bench.worked(ring.id).ring.thickness_mm)
+    thickness = f"{bench.length(bench.worked(ring.id).ring.thickness_mm)} thick"
     cells = [_cell(bench, ring, kind, state.ticks.get(kind)) for kind in ring.ticks]
     if order is not None:
         cells.append(_on(bench, order, ring))
@@ -94,10 +91,19 @@ def _row(bench: Bench, order: StackOrder | None, ring: RingOrder) -> Row:
         id=ring.id,
         label=ring.label,
         woods=tuple((wood.colour_hex, wood.name) for wood in bench.woods(ring.id)),
-        small=", ".join(part for part in (f"{thickness} thick", cut) if part),
+        small=", ".join(part for part in (thickness, _so_far(ring, state)) if part),
         current=_current(bench, order, ring.id),
         cells=tuple(cells),
     )
+
+
+def _so_far(ring: RingOrder, state: Ring) -> str:
+    if state.place is not None:
+        return "on the stack" if state.place == "on" else "in the press"
+    done = [NAMES[kind].lower() for kind in ring.ticks if kind in state.ticks]
+    if done:
+        return done[-1]
+    return f"{state.cut} of {ring.segments} cut" if ring.segments else ""
 
 
 def _current(bench: Bench, order: StackOrder | None, ring: str) -> bool:
