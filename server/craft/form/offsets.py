@@ -20,6 +20,9 @@ FIT_MM = 0.02
 CORNER_DEG = 12.0
 """An offset line that turns more than this at a point has a corner there."""
 
+STRAIGHT_MM = 4.0
+"""A chord this long is a straight piece: an arc of less than 2 m radius has shorter ones."""
+
 MOST_POINTS = 200
 
 _ARC = 64
@@ -86,7 +89,7 @@ def _from_axis_to_rim(space: shapely.Polygon, top: float) -> Floats:
 def _fitted(line: Floats) -> list[CurvePoint]:
     """Few points, found greedily, whose curve stays within FIT_MM of the line."""
     line = shapely.get_coordinates(shapely.LineString(line).simplify(SAGITTA_MM / 2))
-    corner = _corners(line)
+    line, corner = _filled(line, _corners(line))
     kept = np.flatnonzero(corner)
     targets = shapely.points(line)
     while True:
@@ -102,14 +105,27 @@ def _fitted(line: Floats) -> list[CurvePoint]:
         kept = np.union1d(kept, [i for i in worst if off[i] > FIT_MM])
 
 
+def _filled(line: Floats, corner: NDArray[np.bool_]) -> tuple[Floats, NDArray[np.bool_]]:
+    """The line with points every millimetre at least, none of the new ones a corner."""
+    count = np.ceil(np.hypot(*np.diff(line, axis=0).T)).astype(int).clip(min=1)
+    share = np.concatenate([np.arange(n) / n for n in count])
+    start = np.repeat(np.arange(len(count)), count)
+    filled = line[start] + share[:, None] * np.diff(line, axis=0)[start]
+    marked = corner[start] & (share == 0)
+    return np.concatenate([filled, line[-1:]]), np.append(marked, True)
+
+
 def _point(place: Floats, corner: bool) -> CurvePoint:
     return CurvePoint(float(place[0]), float(place[1]), corner)
 
 
 def _corners(line: Floats) -> NDArray[np.bool_]:
-    """Which points are ends or corners of a line of short chords."""
+    """Which points are ends, corners, or ends of straight pieces, in a line of short chords."""
     step = np.diff(line, axis=0)
     way = np.unwrap(np.arctan2(step[:, 1], step[:, 0]))
     corner = np.ones(len(line), dtype=bool)
     corner[1:-1] = np.abs(np.diff(way)) > np.radians(CORNER_DEG)
+    straight = np.hypot(*step.T) >= STRAIGHT_MM
+    corner[:-1] |= straight
+    corner[1:] |= straight
     return corner
