@@ -14,6 +14,7 @@ from server.craft.floor import Ears, Floor, StackOrder, Timer, floor_of, soonest
 from server.store import ledger, pieces
 from server.store.database import Store
 from server.store.opening import last_seen
+from server.web.drawn import DrawnPieces
 from server.web.frame import HeadTimer, NextLine
 from server.web.orders import stack_orders
 
@@ -45,6 +46,12 @@ class FloorBook:
     def floor(self, piece: str, now: datetime) -> Floor:
         """The floor of one piece at `now`, every line of the ledger so far heard."""
         return self.look(piece, now)[0]
+
+    def last_heard(self) -> int:
+        """The newest line of the ledger, heard."""
+        with self._lock:
+            self._listen()
+            return self._seq
 
     def last_piece(self) -> str | None:
         """The piece that the newest line speaks of."""
@@ -102,7 +109,7 @@ class FloorBook:
 def install(app: FastAPI) -> None:
     """Give the app its book, and the frame what it shows of it."""
     book = FloorBook(app.state.store)
-    app.state.floors = book
+    app.state.floors, app.state.drawn = book, DrawnPieces()
     app.state.head_timers = lambda now: head_timers(book, now)
     app.state.next_line = lambda piece, now: next_line(book, piece, now)
     app.state.last_seq = lambda: last_seq(app.state.store)
@@ -116,6 +123,12 @@ def off_before(store: Store, now: datetime) -> tuple[datetime, datetime] | None:
     """
     seen = last_seen(store)
     return None if seen is None else (seen, now)
+
+
+def drawn_of(request: Request) -> DrawnPieces:
+    """The drawings worked out."""
+    drawn: DrawnPieces = request.app.state.drawn
+    return drawn
 
 
 def off_of(request: Request) -> tuple[datetime, datetime] | None:

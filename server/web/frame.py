@@ -177,7 +177,7 @@ def _subtitle(piece: PieceLike | None) -> str:
     return f"{piece.name}, drawing {piece.revision}" if piece else ""
 
 
-def _timers(request: Request, now: datetime) -> tuple[HeadTimer, ...]:
+def running_timers(request: Request, now: datetime) -> tuple[HeadTimer, ...]:
     """From `app.state.head_timers`, a function of now; the app sets it to the floor's fold."""
     running: Callable[[datetime], Sequence[HeadTimer]] | None = getattr(
         request.app.state, "head_timers", None
@@ -220,7 +220,7 @@ def frame(
         heading=heading or NAMES.get(place, "Ringwright"),
         subtitle=_subtitle(piece) if subtitle is None else subtitle,
         places=_places(place, piece),
-        timers=_timers(request, now),
+        timers=running_timers(request, now),
         cells=tuple(cells),
         theme=_kept(request, THEME_COOKIE, THEMES, ""),
         size=_kept(request, SIZE_COOKIE, SIZES, "100"),

@@ -3,7 +3,15 @@
 from fastapi import APIRouter, Request, Response
 
 from server.web.fields import Fields, FormText
-from server.web.frame import SIZE_COOKIE, SIZES, THEME_COOKIE, THEMES, frame, next_line, server_now
+from server.web.frame import (
+    SIZE_COOKIE,
+    SIZES,
+    THEME_COOKIE,
+    THEMES,
+    next_line,
+    running_timers,
+    server_now,
+)
 from server.web.replies import back_to, go_to
 from server.web.states import state_context
 from server.web.templates import render
@@ -15,7 +23,8 @@ _YEAR_S = 365 * 24 * 3600
 @router.get("/parts/timers")
 def timers(request: Request) -> Response:
     """The strip of running timers, asked for again whenever the ledger grows."""
-    return render(request, "parts/_timers.html", {"timers": frame(request, place="").timers})
+    running = running_timers(request, server_now(request))
+    return render(request, "parts/_timers.html", {"timers": running})
 
 
 @router.get("/parts/next")

@@ -10,7 +10,7 @@ from server.craft.findings import Check
 from server.craft.floor import Floor, NextThing, RingOrder, StackOrder, what_next
 from server.craft.glue.adhesives import Glue
 from server.craft.glue.timing import Times, times
-from server.craft.planned import Planned, work_out
+from server.craft.planned import Planned
 from server.craft.units import format_length
 from server.craft.wood.properties import Species
 from server.craft.worked.rings import WorkedRing
@@ -19,19 +19,21 @@ from server.web.orders import glue_of, orders_of, ring_labels
 
 @dataclass(frozen=True)
 class Bench:
-    """A piece at the glue bench. `now` is aware and in the shop's zone, `off` when the server
-    was last not running, if it was."""
+    """A piece at the glue bench, worked out.
+
+    `now` is aware and in the shop's zone, `off` when the server was last not running, if it was.
+    """
 
     piece_id: str
-    piece: Piece
+    planned: Planned
     floor: Floor
     now: datetime
     off: tuple[datetime, datetime] | None = None
 
-    @cached_property
-    def planned(self) -> Planned:
-        """The drawing worked out."""
-        return work_out(self.piece)
+    @property
+    def piece(self) -> Piece:
+        """The drawing."""
+        return self.planned.piece
 
     @cached_property
     def temperature_c(self) -> float:

@@ -1,18 +1,23 @@
 """The glue bench: read, fold, show. What is ticked goes through the ledger's own door."""
 
-from fastapi import APIRouter, HTTPException, Request, Response
-from fastapi.responses import RedirectResponse
+from datetime import datetime
+from typing import Any
 
-from server.craft.document import DocumentError, parse_piece
+from fastapi import APIRouter, HTTPException, Request, Response
+from fastapi.responses import HTMLResponse, RedirectResponse
+
+from server.craft.document import DocumentError
 from server.rooms.glue_bench.bench import Bench
+from server.rooms.glue_bench.sheets import Sheets
 from server.rooms.glue_bench.view import view
 from server.store import pieces
-from server.web.floors import floors_of, off_of
+from server.web.floors import drawn_of, floors_of, off_of
 from server.web.frame import Cell, frame, server_now
 from server.web.state import store_of
 from server.web.templates import is_exchange, render
 
 router = APIRouter(include_in_schema=False)
+_SHEETS = Sheets()
 
 
 @router.get("/glue-bench")
@@ -35,16 +40,29 @@ def glue_bench(request: Request, piece_id: str) -> Response:
         record = pieces.get_piece(session, piece_id)
     if record is None:
         raise HTTPException(404, "There is no such piece.")
-    try:
-        piece = parse_piece(record.document)
-    except DocumentError as error:
-        raise HTTPException(409, f"This drawing cannot be read: {error}") from error
-    floor, seq = floors_of(request).look(piece_id, now)
-    bench = Bench(piece_id, piece, floor, now, off_of(request))
-    context = {"bench": view(bench, seq), "address": request.url.path}
+    book = floors_of(request)
     if is_exchange(request):
-        return render(request, "glue_bench/_bench.html", context)
-    on = sum(len(stack.on) for stack in floor.stacks.values())
+        key = (piece_id, record.revision, book.last_heard(), int(now.timestamp()))
+        return HTMLResponse(_SHEETS.get(key, lambda: _sheet(request, record, now)))
+    bench, context = _bench(request, record, now)
+    on = sum(len(stack.on) for stack in bench.floor.stacks.values())
     cells = (Cell("Rings on", f"{on} of {len(bench.labels)}"),)
     page = frame(request, place="glue-bench", piece=record, cells=cells)
     return render(request, "glue_bench/page.html", {**context, "frame": page})
+
+
+def _sheet(request: Request, record: pieces.PieceRecord, now: datetime) -> bytes:
+    _, context = _bench(request, record, now)
+    return bytes(render(request, "glue_bench/_bench.html", context).body)
+
+
+def _bench(
+    request: Request, record: pieces.PieceRecord, now: datetime
+) -> tuple[Bench, dict[str, Any]]:
+    try:
+        planned = drawn_of(request).planned(record)
+    except DocumentError as error:
+        raise HTTPException(409, f"This drawing cannot be read: {error}") from error
+    floor, seq = floors_of(request).look(record.id, now)
+    bench = Bench(record.id, planned, floor, now, off_of(request))
+    return bench, {"bench": view(bench, seq), "address": f"/pieces/{record.id}/glue-bench"}

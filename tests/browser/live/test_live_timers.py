@@ -181,5 +181,3 @@ def test_a_press_begun_out_of_touch_counts_down_at_once(floor, shop, cup, until)
     begun = shop.ledger(cup)[-1]
     assert begun["kind"] == "clamped"
     assert_right(page, begun, begun["data"]["minutes"])
-
-

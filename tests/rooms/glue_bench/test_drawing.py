@@ -10,6 +10,7 @@ from server.craft.document import parse_piece
 from server.craft.floor import Floor, NextThing
 from server.craft.ledger import Kind
 from server.craft.plan import plan
+from server.craft.planned import work_out
 from server.exports.drawing import Path, Pen
 from server.rooms.glue_bench.advice import advice
 from server.rooms.glue_bench.bench import Bench
@@ -29,7 +30,7 @@ NOW = datetime(2031, 3, 5, 12, 0, tzinfo=UTC)
 
 @pytest.fixture
 def bench():
-    return Bench("cup", parse_piece(goblet()), Floor(now=NOW), NOW)
+    return Bench("cup", work_out(parse_piece(goblet())), Floor(now=NOW), NOW)
 
 
 def outlines(drawing, pen):
@@ -118,7 +119,7 @@ def test_pressure_is_force_over_the_plans_rough_overlap(bench):
 
 def test_clamps_are_counted_and_placed_when_the_press_is_too_weak(bench):
     weak = parse_piece(goblet() | {"lathe": {"press_force_n": 100, "clamp_force_n": 200}})
-    (line, *_rest) = advice(Bench("cup", weak, Floor(now=NOW), NOW), gluing("c2", "low"))
+    (line, *_rest) = advice(Bench("cup", work_out(weak), Floor(now=NOW), NOW), gluing("c2", "low"))
     overlap = next(ring.rough_overlap_mm2 for ring in plan(weak).parts[0].rings if ring.id == "c2")
     needed = -(-(0.15 * overlap - 100) // 200)
     assert f"Add {needed:.0f} clamp" in line
@@ -142,6 +143,6 @@ def test_the_band_is_as_long_as_the_ring_and_a_tail(bench):
 def test_halves_when_the_glue_does_not_stay_open(bench):
     document = goblet()
     document["parts"][0]["rings"][2]["segments"] = 48
-    many = Bench("cup", parse_piece(document), Floor(now=NOW), NOW)
+    many = Bench("cup", work_out(parse_piece(document)), Floor(now=NOW), NOW)
     lines = advice(many, gluing("c3", "low", Kind.HALVES_GLUED))
     assert "Glue it in" in lines[0]
