@@ -2,10 +2,11 @@
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Body, Request, Response
+from fastapi import APIRouter, Body, Depends, Request, Response
 
 from server.api.documents import IfMatch
 from server.api.replies import refusals
+from server.craft.document.kept_shop import shop_of
 from server.store import shop
 from server.store.shelf import RevisionConflict
 from server.web.problems import problem
@@ -13,7 +14,15 @@ from server.web.state import device_of, now_of, store_of
 
 router = APIRouter(prefix="/api/shop", tags=["shop"])
 
-ShopDocument = Annotated[dict[str, Any], Body()]
+
+def checked_shop(document: Annotated[dict[str, Any], Body()]) -> dict[str, Any]:
+    """The document as it was sent, after it proved to be a shop. Raises ValidationError."""
+    kept = {key: value for key, value in document.items() if key != "revision"}
+    shop_of(kept)
+    return kept
+
+
+ShopDocument = Annotated[dict[str, Any], Depends(checked_shop)]
 
 
 @router.get("", responses=refusals())
@@ -28,10 +37,11 @@ def save_shop(
     request: Request, response: Response, if_match: IfMatch, document: ShopDocument
 ) -> Any:
     """Save the shop; with If-Match only when nobody saved in the meantime."""
-    kept = {key: value for key, value in document.items() if key != "revision"}
     try:
         with store_of(request).write() as session:
-            record = shop.save_shop(session, kept, now_of(request), if_match, device_of(request))
+            record = shop.save_shop(
+                session, document, now_of(request), if_match, device_of(request)
+            )
     except RevisionConflict as conflict:
         current = {**conflict.current.document, "revision": conflict.current.revision}
         return problem(409, str(conflict), current=current, yours=document)

@@ -8,6 +8,7 @@ from typing import Any
 from markupsafe import Markup
 
 from server.craft.document import parse_piece
+from server.craft.document.kept_shop import LEFT_ON
 from server.craft.form.curves import CurvePoint
 from server.craft.form.starts import FAMILIES, starting_form
 from server.craft.wood.species import DEFAULT_WOOD, species
@@ -28,6 +29,7 @@ SIZES: Mapping[str, tuple[float, float]] = {
     **{family.id: (family.height_mm, family.diameter_mm) for family in FAMILIES.values()},
     GOBLET: (232.0, 92.0),
 }
+_FROM_THE_SHOP = ("saw", "lathe", "room", "climate", "allowance", "glues")
 _RING_MM = 19.0
 _EDGE_MM = 38.0
 _TENON_SHARE = 0.52
@@ -48,10 +50,10 @@ def first_document(
         else ([_ringed("p1", CHOICES[form], form, height_mm, diameter_mm, wood)], [])
     )
     document: dict[str, Any] = {"format": "ringwright.piece", "version": 1, "name": name}
-    document |= {key: shop[key] for key in ("saw", "lathe", "room", "climate") if shop.get(key)}
+    document |= {key: shop[key] for key in _FROM_THE_SHOP if shop.get(key)}
     if shop.get("display_units") in ("in", "mm"):
         document["display_units"] = shop["display_units"]
-    document["allowance"] = {"outside_mm": 3.0, "inside_mm": 3.0, "flatten_mm": 0.6}
+    document.setdefault("allowance", LEFT_ON.model_dump(exclude_none=True))
     document |= {"parts": parts, "joints": joints, "stacks": _stacks(parts)}
     return document
 
