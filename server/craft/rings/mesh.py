@@ -201,9 +201,10 @@ def _sweep(
     )
     caps = [] if closed else [profile.face, profile.face[:, ::-1] + (rows - 1) * count]
     triangles = np.concatenate([side, *caps])
-    # On the axis all sections share one point.
+    # On the axis, and where the faces of a pie meet in its tip, all sections share one point.
     home = np.tile(np.arange(count), rows)
-    merged = np.where(np.tile(r <= AXIS_MM, rows), home, np.arange(rows * count))
+    still = (r <= AXIS_MM) | (r * (last - first) <= AXIS_MM)
+    merged = np.where(np.tile(still, rows), home, np.arange(rows * count))
     triangles = merged[triangles]
     p, q, s = triangles.T
     whole = (p != q) & (q != s) & (s != p)
