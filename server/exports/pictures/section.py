@@ -108,7 +108,7 @@ def _section(
     for body in all_bodies:
         whole = shapely.make_valid(shapely.Polygon(body.section()))
         for ring in body.slices:
-            for polygon in _polygons(whole, ring):
+            for polygon in slice_polygons(whole, ring):
                 drawing.add(_cut_face(polygon, ring, sheet))
     for joint in planned.piece.joints:
         _joint(drawing, planned, joint, {b.part: b for b in all_bodies}, sheet)
@@ -120,7 +120,8 @@ def _section(
             _rough(drawing, worked, offsets[part.id], sheet)
 
 
-def _polygons(whole: BaseGeometry, ring: Slice) -> Iterator[shapely.Polygon]:
+def slice_polygons(whole: BaseGeometry, ring: Slice) -> Iterator[shapely.Polygon]:
+    """What of a half section lies in a ring."""
     _, _, far, _ = whole.bounds if not whole.is_empty else (0, 0, 0, 0)
     slab = shapely.box(-1.0, ring.bottom_mm, far + 1.0, ring.top_mm)
     cut = shapely.intersection(whole, slab)

@@ -5,13 +5,13 @@ words go into the fields; what cannot be done raises CraftError with the reason.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from server.craft.document import parse_piece
 from server.craft.errors import CraftError
 from server.craft.mends import apply_mend
 from server.craft.plan import plan
-from server.rooms.drawing_board import edits, piece_forms, ring_form, shape
+from server.rooms.drawing_board import edits, paint, piece_forms, propose, ring_form, shape
 from server.rooms.drawing_board.desk import Place
 from server.rooms.drawing_board.edits import Document
 from server.web.fields import Fields
@@ -25,6 +25,7 @@ class Hands:
     place: Place
     woods: tuple[str, ...]
     glues: tuple[str, ...]
+    stock: Mapping[str, propose.Stock] = field(default_factory=dict)
 
 
 Act = Callable[[Document, Hands], tuple[Document, Place]]
@@ -143,6 +144,35 @@ def _underlay_remove(document: Document, hands: Hands) -> tuple[Document, Place]
     return document, hands.place
 
 
+def _propose(document: Document, hands: Hands) -> tuple[Document, Place]:
+    part = _part(hands)
+    propose.refuse_unringed(edits.part_of(document, part))
+    propose.propose(document, part, hands.fields, hands.woods, dict(hands.stock))
+    return document, hands.place
+
+
+def _paint(document: Document, hands: Hands) -> tuple[Document, Place]:
+    paint.touch(document, hands.fields, hands.woods)
+    return document, hands.place
+
+
+def _fill(document: Document, hands: Hands) -> tuple[Document, Place]:
+    paint.fill(document, _part(hands), hands.fields, hands.woods)
+    return document, hands.place
+
+
+def _copy_pattern(document: Document, hands: Hands) -> tuple[Document, Place]:
+    paint.copy_pattern(document, hands.fields)
+    return document, hands.place
+
+
+def _part_height(document: Document, hands: Hands) -> tuple[Document, Place]:
+    height = hands.fields.length("height", low=1)
+    if height is not None:
+        edits.set_height(document, _part(hands), height)
+    return document, hands.place
+
+
 def _set_part(document: Document, hands: Hands) -> tuple[Document, Place]:
     piece_forms.set_part(document, _part(hands), hands.fields, hands.woods)
     return document, hands.place
@@ -231,10 +261,15 @@ ACTS: Mapping[str, Act] = {
     "points": _points,
     "point-add": _point_add,
     "point-remove": _point_remove,
+    "propose": _propose,
+    "paint": _paint,
+    "fill": _fill,
+    "copy-pattern": _copy_pattern,
     "shape": _shape,
     "underlay-scale": _underlay_scale,
     "underlay-move": _underlay_move,
     "underlay-remove": _underlay_remove,
+    "part-height": _part_height,
     "part": _set_part,
     "part-remove": _remove_part,
     "joint": _joint,

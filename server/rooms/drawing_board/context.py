@@ -9,19 +9,26 @@ from starlette.requests import Request
 
 from server.craft.document import DocumentError
 from server.craft.glue.adhesives import all_glues
+from server.craft.units import board_feet
+from server.exports.pictures.portrait import portrait_of
 from server.exports.pictures.ring_plan import ring_from_above
+from server.exports.pictures.wash import wash_defs, wash_names
 from server.exports.svg import to_svg
 from server.rooms.drawing_board import piece_forms, ring_form
 from server.rooms.drawing_board.desk import Place
+from server.rooms.drawing_board.paint import FILL_NAMES
+from server.rooms.drawing_board.propose import Stock, stock_of, thickest_ring_mm
 from server.rooms.drawing_board.shape import UNDERLAY, editor_data
-from server.rooms.drawing_board.views import Board, board_view, open_board
-from server.store import pieces
+from server.rooms.drawing_board.views import Board, board_view, open_board, wall_to_paint
+from server.store import pieces, rack
 from server.store.pieces import PieceRecord
 from server.web.fields import Fields
 from server.web.frame import frame
+from server.web.orders import ring_labels
 from server.web.state import store_of
 
 SHOWN_REVISIONS = 60
+MOST_PICTURE_WOODS = 12
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,14 +68,16 @@ def desk_context(
     except DocumentError as wrong:
         return context | {"board": None, "faults": wrong.faults}
     context["board"] = board_view(board, place, address)
-    return context | _panel(board, record, place, address)
+    return context | _panel(request, board, record, place, address)
 
 
 def _frame(request: Request, record: PieceRecord) -> Any:
     return frame(request, place="drawing-board", piece=record)
 
 
-def _panel(board: Board, record: PieceRecord, place: Place, address: str) -> dict[str, Any]:
+def _panel(
+    request: Request, board: Board, record: PieceRecord, place: Place, address: str
+) -> dict[str, Any]:
     """What the open panel's form needs beyond the board."""
     document = record.document
     if place.show == "ring":
@@ -84,6 +93,10 @@ def _panel(board: Board, record: PieceRecord, place: Place, address: str) -> dic
             "editor_data": editor_data(board, part, address),
             "has_underlay": bool((part.get("extra") or {}).get(UNDERLAY)),
         }
+    if place.show in ("pattern", "propose"):
+        return _rings_panel(request, board, record, place)
+    if place.show == "look":
+        return _look_panel(board)
     if place.show == "parts":
         return {
             "part_names": _names(board),
@@ -91,6 +104,58 @@ def _panel(board: Board, record: PieceRecord, place: Place, address: str) -> dic
             "glues": [(glue.id, glue.name) for glue in all_glues()],
         }
     return {}
+
+
+def _rings_panel(
+    request: Request, board: Board, record: PieceRecord, place: Place
+) -> dict[str, Any]:
+    """What painting and proposing work on: one part of rings."""
+    ringed = [part for part in board.piece.parts if part.kind == "ringed"]
+    if not ringed:
+        return {"of_part": None}
+    most = max(ringed, key=lambda part: len(part.rings))
+    part = next((p for p in ringed if p.id == place.part), most)
+    labels = ring_labels(board.piece)
+    used = dict.fromkeys(w for p in ringed for r in p.rings for w in (r.woods or (p.own_wood,)))
+    body = next(body for body in board.bodies if body.part == part.id)
+    stock = _stock(request)
+    return {
+        "of_part": part,
+        "part_names": [(p.id, p.title) for p in ringed],
+        "ring_labels": labels,
+        "used_woods": list(used),
+        "ring_options": [(ring.id, labels[ring.id]) for ring in reversed(part.rings)],
+        "picture_woods": list(dict.fromkeys([*used, *stock]))[:MOST_PICTURE_WOODS],
+        "lumber": _lumber(board),
+        "stock": [one for name, one in stock.items() if name in board.planned.woods],
+        "fills": FILL_NAMES,
+        "thickest": thickest_ring_mm(record.document, None),
+        "wall_picture": wall_to_paint(body, part.title, labels) if part.rings else "",
+    }
+
+
+def _look_panel(board: Board) -> dict[str, Any]:
+    drawing = portrait_of(board.bodies, board.piece.name, 720.0, 560.0)
+    return {
+        "still": to_svg(drawing, "still"),
+        "still_washes": wash_defs(wash_names([drawing])),
+        "part_names": _names(board),
+        "part_heights": {part.id: part.height_mm for part in board.plan.parts},
+    }
+
+
+def _stock(request: Request) -> dict[str, Stock]:
+    with store_of(request).read() as session:
+        return stock_of(i.document for i in rack.list_items(session) if i.kind == "board")
+
+
+def _lumber(board: Board) -> list[tuple[str, float]]:
+    """Board feet of the strips and blanks by wood, most first."""
+    feet: dict[str, float] = {}
+    for strip in board.plan.strips:
+        one = board_feet(strip.thickness_mm, strip.width_mm, strip.length_mm)
+        feet[strip.wood] = feet.get(strip.wood, 0.0) + one
+    return sorted(feet.items(), key=lambda pair: -pair[1])
 
 
 def _names(board: Board) -> list[tuple[str, str]]:

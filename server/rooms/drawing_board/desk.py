@@ -7,7 +7,17 @@ from starlette.datastructures import QueryParams
 
 from server.web.fields import Fields
 
-PANELS = ("checks", "ring", "form", "pattern", "parts", "shop", "drawings")
+PANELS = (
+    "checks",
+    "ring",
+    "form",
+    "pattern",
+    "propose",
+    "parts",
+    "shop",
+    "look",
+    "drawings",
+)
 _KEYS = ("show", "ring", "part", "base", "against")
 
 
@@ -58,8 +68,8 @@ class Place:
         return replace(self, show="ring", ring=ring)
 
     def at_part(self, part: str) -> "Place":
-        """A part's profile."""
-        return replace(self, show="form", part=part)
+        """The same panel for another part."""
+        return replace(self, part=part)
 
     def at_newest(self) -> "Place":
         """As after a change: nothing is undone any more."""

@@ -4,6 +4,7 @@ Documents are plain JSON objects here, as they are kept, so that a field that no
 stays exactly as it was written.
 """
 
+import secrets
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
@@ -13,6 +14,8 @@ from server.craft.form.curves import Curve, CurvePoint
 Document = dict[str, Any]
 
 _SMALLEST_MM = 0.1
+_ID_ALPHABET = "abcdefghjkmnpqrstuvwxyz23456789"
+_ID_LENGTH = 5
 
 
 def parts(document: Document) -> list[Document]:
@@ -46,19 +49,20 @@ def ring_of(document: Document, ring_id: str) -> Document:
 
 
 def new_id(document: Document, stem: str) -> str:
-    """An id that nothing in the piece has: `stem-2`, `stem-3`."""
+    """An id that nothing in the piece has, nor ever had: the floor remembers what was taken out."""
     taken = set(_ids(document))
-    number = 1
-    while f"{stem}-{number}" in taken:
-        number += 1
-    return f"{stem}-{number}"
+    while True:
+        name = f"{stem}-{''.join(secrets.choice(_ID_ALPHABET) for _ in range(_ID_LENGTH))}"
+        if name not in taken:
+            return name
 
 
 def _ids(document: Document) -> Iterator[str]:
     for part in parts(document):
         yield part["id"]
         for ring in part.get("rings", ()):
-            yield ring["id"]
+            if "id" in ring:
+                yield ring["id"]
     for key in ("woods", "joints", "stacks"):
         for item in document.get(key, ()):
             yield item["id"]
@@ -195,6 +199,23 @@ def remove_point(document: Document, part_id: str, curve: str, index: int) -> No
     if not 0 <= index < len(points):
         raise CraftError("That point is no longer in the drawing.")
     del points[index]
+
+
+def set_height(document: Document, part_id: str, height_mm: float) -> None:
+    """Stretch a part to a height; its rings are stretched alike, radii stay."""
+    part = part_of(document, part_id)
+    heights = [point["z_mm"] for point in part["outside"]["points"]]
+    low, old = min(heights), max(heights) - min(heights)
+    if old <= 0:
+        raise CraftError("This part has no height to be changed.")
+    factor = height_mm / old
+    for curve in ("outside", "inside"):
+        for point in (part.get(curve) or {}).get("points", ()):
+            point["z_mm"] = low + (point["z_mm"] - low) * factor
+    if part.get("floor_mm") is not None:
+        part["floor_mm"] = low + (part["floor_mm"] - low) * factor
+    for ring in part.get("rings", ()):
+        ring["thickness_mm"] = max(_SMALLEST_MM, ring["thickness_mm"] * factor)
 
 
 def remove_part(document: Document, part_id: str) -> None:

@@ -5,7 +5,7 @@ from dataclasses import replace
 from typing import Annotated
 
 from fastapi import APIRouter, File, Form, Request, Response, UploadFile
-from fastapi.responses import FileResponse
+from fastapi.responses import FileResponse, JSONResponse
 from PIL import Image
 
 from server.craft.document import DocumentError, parse_piece
@@ -16,9 +16,12 @@ from server.rooms.drawing_board.acts import ACTS, Hands
 from server.rooms.drawing_board.context import Said, desk_context
 from server.rooms.drawing_board.desk import Place
 from server.rooms.drawing_board.edits import Document
+from server.rooms.drawing_board.look import look
+from server.rooms.drawing_board.paint import lay_picture, read_pixels
+from server.rooms.drawing_board.propose import stock_of
 from server.rooms.drawing_board.shape import UNDERLAY, lay_under, set_shape
 from server.rooms.drawing_board.views import open_board, trial_view
-from server.store import pieces
+from server.store import pieces, rack
 from server.store.photos import find_photo, keep_photo
 from server.store.pieces import PieceRecord
 from server.web.bodies import LARGEST_FILE
@@ -48,6 +51,12 @@ def board(request: Request, piece_id: str) -> Response:
     """The board at the place that the address names."""
     place = Place.from_query(request.query_params)
     return _show(request, _load(request, piece_id), place, Said())
+
+
+@router.get("/pieces/{piece_id}/drawing-board/look.json")
+def look_json(request: Request, piece_id: str) -> Response:
+    """The short description that the browser builds the 3D picture from."""
+    return JSONResponse(look(open_board(_load(request, piece_id).document)))
 
 
 @router.post("/pieces/{piece_id}/drawing-board/undo/{revision}")
@@ -106,6 +115,32 @@ def add_underlay(
     return _save(request, piece_id, fields, document, place)
 
 
+@router.post("/pieces/{piece_id}/drawing-board/picture")
+def picture_pattern(
+    request: Request,
+    piece_id: str,
+    photo: Annotated[UploadFile, File()],
+    revision: Annotated[int, Form()],
+    of_part: Annotated[str, Form()],
+    wood: Annotated[list[str] | None, Form()] = None,
+) -> Response:
+    """A picture becomes a pattern: every segment takes the wood that looks nearest."""
+    record = _load(request, piece_id)
+    fields = Fields({"revision": [str(revision)]})
+    place = Place("pattern", part=of_part)
+    document = copy.deepcopy(record.document)
+    try:
+        woods = open_board(record.document).planned.woods
+        chosen = [(name, woods[name].colour_hex) for name in wood or () if name in woods]
+        if len(chosen) < 2:
+            raise CraftError("Tick at least two woods that the picture may be made of.")
+        lay_picture(document, of_part, read_pixels(photo.file.read(LARGEST_FILE + 1)), chosen)
+        parse_piece(document)
+    except CraftError as no:
+        return _show(request, record, place, Said(None, (str(no),)), status=422)
+    return _save(request, piece_id, fields, document, place)
+
+
 @router.get("/pieces/{piece_id}/drawing-board/underlay/{part_id}/{mark}")
 def underlay(request: Request, piece_id: str, part_id: str, mark: str) -> Response:
     """The photo under a part."""
@@ -129,7 +164,8 @@ def change(request: Request, piece_id: str, act: str, form: FormText) -> Respons
     if act not in ACTS:
         raise pieces.NotKept("The drawing board cannot do that.")
     try:
-        document, after = ACTS[act](copy.deepcopy(record.document), _hands(record, fields, place))
+        hands = _hands(request, record, fields, place)
+        document, after = ACTS[act](copy.deepcopy(record.document), hands)
         if fields.ok:
             parse_piece(document)
     except DocumentError as wrong:
@@ -144,11 +180,14 @@ def change(request: Request, piece_id: str, act: str, form: FormText) -> Respons
     return _save(request, piece_id, fields, document, after.at_newest())
 
 
-def _hands(record: PieceRecord, fields: Fields, place: Place) -> Hands:
+def _hands(request: Request, record: PieceRecord, fields: Fields, place: Place) -> Hands:
     own = [wood["id"] for wood in record.document.get("woods", ())]
     glues = [glue["id"] for glue in record.document.get("glues", ())]
     woods = list(dict.fromkeys([*(species.id for species in all_species()), *own]))
-    return Hands(fields, place, tuple(woods), (*(glue.id for glue in all_glues()), *glues))
+    names = (*(glue.id for glue in all_glues()), *glues)
+    with store_of(request).read() as session:
+        boards = [item.document for item in rack.list_items(session) if item.kind == "board"]
+    return Hands(fields, place, tuple(woods), names, stock_of(boards))
 
 
 def _load(request: Request, piece_id: str) -> PieceRecord:

@@ -290,3 +290,15 @@ def _wall(board: Board, place: Place, checks: Sequence[Check]) -> Drawing | None
         chosen=place.ring,
         faulty=faulty,
     )
+
+
+def wall_to_paint(body: Body, name: str, labels: Mapping[str, str]) -> Markup:
+    """The wall large, each segment named for the brush."""
+    touch = {
+        (ring.ring, sector.index): (("seg", f"{ring.ring}:{sector.index}"),)
+        for ring in body.slices
+        for sector in ring.sectors
+        if ring.ring is not None and sector.index is not None
+    }
+    drawing = unrolled_wall(body, name, width=760, height=520, labels=labels, touch=touch)
+    return to_svg(drawing, "paint-wall")
