@@ -36,14 +36,9 @@ def last_worked_on(request: Request) -> Response:
 def glue_bench(request: Request, piece_id: str) -> Response:
     """The bench as it is now; only its sheet when the page itself asks again."""
     now = server_now(request)
-    with store_of(request).read() as session:
-        record = pieces.get_piece(session, piece_id)
-    if record is None:
-        raise HTTPException(404, "There is no such piece.")
-    book = floors_of(request)
     if is_exchange(request):
-        key = (piece_id, record.revision, book.last_heard(), int(now.timestamp()))
-        return HTMLResponse(_SHEETS.get(key, lambda: _sheet(request, record, now)))
+        return HTMLResponse(_kept_sheet(request, piece_id, now))
+    record = _record(request, piece_id)
     bench, context = _bench(request, record, now)
     on = sum(len(stack.on) for stack in bench.floor.stacks.values())
     cells = (Cell("Rings on", f"{on} of {len(bench.labels)}"),)
@@ -51,9 +46,26 @@ def glue_bench(request: Request, piece_id: str) -> Response:
     return render(request, "glue_bench/page.html", {**context, "frame": page})
 
 
-def _sheet(request: Request, record: pieces.PieceRecord, now: datetime) -> bytes:
-    _, context = _bench(request, record, now)
-    return bytes(render(request, "glue_bench/_bench.html", context).body)
+def _kept_sheet(request: Request, piece_id: str, now: datetime) -> bytes:
+    """The sheet of this revision, this line of the ledger and this second, drawn once."""
+    with store_of(request).read() as session:
+        revision = pieces.newest_revision(session, piece_id)
+    seq = floors_of(request).last_heard()
+    key = (piece_id, revision, seq, int(now.timestamp()))
+
+    def draw() -> bytes:
+        _, context = _bench(request, _record(request, piece_id), now)
+        return bytes(render(request, "glue_bench/_bench.html", context).body)
+
+    return _SHEETS.get(key, draw)
+
+
+def _record(request: Request, piece_id: str) -> pieces.PieceRecord:
+    with store_of(request).read() as session:
+        record = pieces.get_piece(session, piece_id)
+    if record is None:
+        raise HTTPException(404, "There is no such piece.")
+    return record
 
 
 def _bench(

@@ -1,5 +1,9 @@
 """From the plan to the pictures of the stacks: true widths, true phases, the woods' own colours."""
 
+from functools import lru_cache
+
+from markupsafe import Markup
+
 from server.craft.floor import StackOrder
 from server.craft.glue.pressure import pressing
 from server.craft.worked.rings import WorkedRing
@@ -18,11 +22,17 @@ BARE_BLOCK_MM = (60.0, 15.0)
 """How a waste block is drawn whose size the drawing does not give: diameter and thickness."""
 
 
-def stack_pictures(bench: Bench) -> dict[str, str]:
+def stack_pictures(bench: Bench) -> dict[str, Markup]:
     """An SVG for each stack, all to one scale."""
-    drawn = {order.id: drawn_stack(bench, order) for order in bench.orders}
-    scale = common_scale(list(drawn.values()))
-    return {stack: to_svg(draw_stack(what, scale), "pic") for stack, what in drawn.items()}
+    drawn = tuple(drawn_stack(bench, order) for order in bench.orders)
+    return dict(zip((order.id for order in bench.orders), _pictures(drawn), strict=True))
+
+
+@lru_cache(maxsize=64)
+def _pictures(drawn: tuple[DrawnStack, ...]) -> tuple[Markup, ...]:
+    """Drawn again only when a ring has moved."""
+    scale = common_scale(list(drawn))
+    return tuple(to_svg(draw_stack(what, scale), "pic") for what in drawn)
 
 
 def drawn_stack(bench: Bench, order: StackOrder) -> DrawnStack:
