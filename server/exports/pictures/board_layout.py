@@ -16,9 +16,10 @@ from server.exports.drawing import Drawing, Letter, Paint, Path, Pen, Point, Rou
 
 LONG = 772.0
 UPRIGHT_LONG = 560.0
-_DEEPEST = 190.0
+DEEPEST = 170.0
 _EDGE = 3.0
-_TAG_ROOM = 50.0
+_TAG_ROOM = 44.0
+_UPRIGHT_ROOM = 98.0
 _PALE = 0.26
 _LETTER_ROOM = 21.0
 
@@ -74,11 +75,12 @@ class BoardFigure:
 class _Sheet:
     """Board coordinates to the sheet, lying or upright."""
 
-    def __init__(self, figure: BoardFigure, *, upright: bool, long: float) -> None:
+    def __init__(self, figure: BoardFigure, *, upright: bool, long: float, deepest: float) -> None:
         self.upright = upright
-        self.scale = min(long / figure.length_mm, _DEEPEST / figure.width_mm)
+        self.scale = min(long / figure.length_mm, deepest / figure.width_mm)
         tags = bool(figure.cuts)
-        self.before = _EDGE + (_TAG_ROOM if tags else 0.0)
+        room = _UPRIGHT_ROOM if upright else _TAG_ROOM
+        self.before = _EDGE + (room if tags else 0.0)
         self.long = figure.length_mm * self.scale
         self.deep = figure.width_mm * self.scale
         across = self.before + self.deep + (_TAG_ROOM if tags else 0.0) + _EDGE
@@ -103,9 +105,11 @@ class _Sheet:
         )
 
 
-def board_layout(figure: BoardFigure, *, upright: bool = False, long: float = LONG) -> Drawing:
-    """The board; `long` is the room along the grain in sheet units."""
-    sheet = _Sheet(figure, upright=upright, long=long)
+def board_layout(
+    figure: BoardFigure, *, upright: bool = False, long: float = LONG, deepest: float = DEEPEST
+) -> Drawing:
+    """The board; `long` and `deepest` are the room along and across the grain, in sheet units."""
+    sheet = _Sheet(figure, upright=upright, long=long, deepest=deepest)
     whole = Place(0.0, 0.0, figure.length_mm, figure.width_mm)
     sheet.drawing.area(sheet.corners(whole), Paint(figure.colour, _PALE))
     if not figure.strips:
@@ -155,8 +159,12 @@ def _strip(sheet: _Sheet, figure: BoardFigure, strip: StripFigure) -> None:
     wide = place.length_mm * sheet.scale
     if not strip.lit and room >= _LETTER_ROOM and wide > 8.5 * len(strip.label):
         x, y = sheet.at(place.x_mm + place.length_mm / 2, place.y_mm + place.width_mm / 2)
-        drawing.text((x + (5 if sheet.upright else 0), y + (0 if sheet.upright else 5)),
-                     strip.label, Letter.NOTE, turned=sheet.upright)
+        drawing.text(
+            (x + (5 if sheet.upright else 0), y + (0 if sheet.upright else 5)),
+            strip.label,
+            Letter.NOTE,
+            turned=sheet.upright,
+        )
 
 
 def _letter_offcut(sheet: _Sheet, offcut: Place) -> None:
@@ -197,13 +205,15 @@ def _cut(sheet: _Sheet, cut: CutFigure) -> None:
 def _crosscut_tags(sheet: _Sheet, cuts: Sequence[CutFigure]) -> None:
     """Number and mark of each crosscut beside the board, with a leader to its line."""
     least = 30.0 if sheet.upright else 78.0
+    cuts = sorted(cuts, key=lambda cut: cut.mark_mm)
     wanted = [_EDGE + cut.mark_mm * sheet.scale for cut in cuts]
     for cut, place in zip(cuts, _kept_on(sheet, spread(wanted, least), least), strict=True):
         near = sheet.at(cut.mark_mm, 0.0)
         words = format_mm(cut.mark_mm)
         if sheet.upright:
-            sheet.drawing.line((near[0] - 4, near[1]), (near[0] - 16, place), Pen.NARROW)
-            _tag(sheet.drawing, (near[0] - 32, place), str(cut.number))
+            sheet.drawing.line((near[0] - 4, near[1]), (near[0] - 14, place), Pen.NARROW)
+            _tag(sheet.drawing, (near[0] - 84, place), str(cut.number))
+            sheet.drawing.text((near[0] - 68, place + 5.5), words, Letter.NOTE, "start")
         else:
             sheet.drawing.line((near[0], near[1] - 4), (place, near[1] - 14), Pen.NARROW)
             _tag(sheet.drawing, (place - 22, near[1] - 28), str(cut.number))
@@ -213,6 +223,7 @@ def _crosscut_tags(sheet: _Sheet, cuts: Sequence[CutFigure]) -> None:
 def _rip_tags(sheet: _Sheet, cuts: Sequence[CutFigure]) -> None:
     """One tag for each run of rips in one part, below the board."""
     runs = [list(run) for _, run in groupby(cuts, key=lambda cut: _ends(cut.part))]
+    runs.sort(key=lambda run: run[0].part.x_mm + run[0].part.length_mm / 2)
     least = 34.0 if sheet.upright else 88.0
     wanted = [_EDGE + (run[0].part.x_mm + run[0].part.length_mm / 2) * sheet.scale for run in runs]
     for run, place in zip(runs, _kept_on(sheet, spread(wanted, least), least), strict=True):
@@ -238,13 +249,16 @@ def _ends(part: Place) -> tuple[float, float]:
 
 
 def _kept_on(sheet: _Sheet, places: list[float], least: float) -> list[float]:
-    """Tags stay on the sheet: pushed back from its ends as a block."""
-    if not places:
-        return places
-    low = min(places) - least / 2
-    high = max(places) + least / 2 - (sheet.long + 2 * _EDGE)
-    shift = -low if low < 0 else (-high if high > 0 else 0.0)
-    return [place + shift for place in places]
+    """Tags stay on the sheet and in order: pushed back from its far end, then from its near one."""
+    kept, limit = list(places), sheet.long + 2 * _EDGE - least / 2
+    for k in reversed(range(len(kept))):
+        kept[k] = min(kept[k], limit)
+        limit = kept[k] - least
+    limit = least / 2
+    for k in range(len(kept)):
+        kept[k] = max(kept[k], limit)
+        limit = kept[k] + least
+    return kept
 
 
 def _tag(drawing: Drawing, centre: Point, words: str) -> None:

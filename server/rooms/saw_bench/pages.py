@@ -1,18 +1,26 @@
 """The saw bench: read, work out, show. What is ticked goes through the ledger's own door."""
 
+from dataclasses import dataclass
 from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request, Response
 from fastapi.responses import RedirectResponse
 
 from server.craft.document import DocumentError, parse_piece
+from server.craft.saw.request import Board
+from server.craft.stock import Stock
+from server.rooms.saw_bench.laying import offers_of
+from server.rooms.saw_bench.layout_view import LayoutView, ask_layout, layout_view
+from server.rooms.saw_bench.solver import desk_of
+from server.rooms.saw_bench.spares import fitting, taken
 from server.rooms.saw_bench.view import place_of, ring_view, steps
-from server.rooms.saw_bench.work import SawWork
-from server.store import pieces
+from server.rooms.saw_bench.work import Cut, Job, SawWork
+from server.store import pieces, prices
 from server.store.pieces import PieceRecord
 from server.web.floors import floors_of
 from server.web.frame import Cell, frame, server_now
 from server.web.state import store_of
+from server.web.stock import stock_of
 from server.web.templates import is_exchange, render
 
 router = APIRouter(include_in_schema=False)
@@ -21,6 +29,11 @@ CARE = (
     "Strip held down on the sled, hand off the line of the blade",
     "Stop swung clear before the cut: nothing caught between stop and blade",
     "The last piece stays in the strip",
+)
+CARE_AT_BOARDS = (
+    "Nothing shorter than 300 mm is ripped, nothing shorter than 150 mm goes on the sled",
+    "Riving knife and guard on for rips; push stick at hand, nobody behind the board",
+    "Crosscut with the mitre sled, never with the fence as a stop",
 )
 
 
@@ -40,26 +53,113 @@ def saw_bench(
     request: Request, piece_id: str, ring: str | None = None, strip: str | None = None
 ) -> Response:
     """One ring at the saw; only its sheet when the page itself asks again."""
-    record, work, seq = at_work(request, piece_id)
-    address = address_of(piece_id)
+    bench = at_work(request, piece_id)
+    work, address = bench.work, address_of(piece_id)
     job = work.job(ring)
     cut = job.cut(strip) if job else None
     context: dict[str, Any] = {
         "ring": ring_view(work, job, cut, address) if job and cut else None,
+        "spare": fitting(job, bench.stock) if job else None,
+        "spare_taken": taken(work, job, bench.stock) if job else None,
         "steps": steps(work, job, address),
         "unmade": work.unmade,
         "care": CARE,
-        "seq": seq,
-        "address": address,
+        "seq": bench.seq,
         "here": place_of(job, cut, address) if job else address,
+        **_band(request, bench, job, cut, wait_s=0.05),
     }
     if is_exchange(request):
         return render(request, "saw_bench/_bench.html", context)
     done = sum(one.done for one in work.jobs)
     cells = (Cell("Sawn", f"{done} of {len(work.jobs)}"),)
-    title = f"{record.name}, {job.title}" if job else record.name
-    page = frame(request, place="saw-bench", piece=record, cells=cells, subtitle=title)
+    name = bench.record.name
+    title = f"{name}, {job.title}" if job else name
+    page = frame(request, place="saw-bench", piece=bench.record, cells=cells, subtitle=title)
     return render(request, "saw_bench/page.html", {**context, "frame": page})
+
+
+@router.get("/pieces/{piece_id}/saw-bench/band")
+def band(
+    request: Request, piece_id: str, ring: str | None = None, strip: str | None = None
+) -> Response:
+    """The boards of one ring, asked for again while their layout is worked on."""
+    bench = at_work(request, piece_id)
+    job = bench.work.job(ring)
+    cut = job.cut(strip) if job else None
+    context = _band(request, bench, job, cut, wait_s=0.35)
+    return render(request, "saw_bench/_band.html", context)
+
+
+@router.get("/pieces/{piece_id}/saw-bench/boards")
+def boards(request: Request, piece_id: str) -> Response:
+    """The whole layout, board by board."""
+    bench = at_work(request, piece_id)
+    context = {**_layout(request, bench, 0.3), "units": bench.work.piece.display_units}
+    if is_exchange(request):
+        return render(request, "saw_bench/_boards.html", context)
+    title = f"{bench.record.name}, boards and cost"
+    page = frame(request, place="saw-bench", piece=bench.record, subtitle=title)
+    return render(request, "saw_bench/boards.html", {**context, "frame": page})
+
+
+@router.post("/pieces/{piece_id}/saw-bench/boards/{act}")
+def change_layout(request: Request, piece_id: str, act: str) -> Response:
+    """End the search with the best so far, or work the layout out anew."""
+    desk = desk_of(request)
+    if act == "cancel":
+        desk.cancel(piece_id)
+    elif act == "again":
+        desk.again(piece_id)
+    else:
+        raise HTTPException(404, "There is no such thing to do with the boards.")
+    if is_exchange(request):
+        return boards(request, piece_id)
+    return RedirectResponse(f"{address_of(piece_id)}/boards", 303)
+
+
+def _band(
+    request: Request, bench: "AtWork", job: Job | None, cut: Cut | None, wait_s: float
+) -> dict[str, Any]:
+    lit = frozenset({cut.row.id}) if cut else frozenset[str]()
+    address = address_of(bench.work.piece_id)
+    here = place_of(job, cut, "") if job else ""
+    saw = bench.work.piece.saw
+    return {
+        "layout": _view(request, bench, wait_s, lit),
+        "band_href": f"{address}/band{here}",
+        "address": address,
+        "strip_id": cut.row.id if cut else "",
+        "flip": saw.flip and cut is not None and cut.row.mitre_deg > 0,
+        "kerf": saw.blade_kerf_mm,
+    }
+
+
+def _layout(request: Request, bench: "AtWork", wait_s: float) -> dict[str, Any]:
+    return {
+        "layout": _view(request, bench, wait_s, None),
+        "address": address_of(bench.work.piece_id),
+        "seq": bench.seq,
+        "care": CARE_AT_BOARDS,
+    }
+
+
+def _view(
+    request: Request, bench: "AtWork", wait_s: float, lit: frozenset[str] | None
+) -> LayoutView:
+    desk = desk_of(request)
+    solving = ask_layout(bench.work, bench.stock, bench.offers, desk, wait_s)
+    return layout_view(bench.work, bench.stock, solving, desk.clock(), lit)
+
+
+@dataclass(frozen=True, slots=True)
+class AtWork:
+    """A piece at the saw with the rack beside it; `seq` is the newest line of the ledger in it."""
+
+    record: PieceRecord
+    work: SawWork
+    stock: tuple[Stock, ...]
+    offers: tuple[Board, ...]
+    seq: int
 
 
 def address_of(piece_id: str) -> str:
@@ -67,11 +167,12 @@ def address_of(piece_id: str) -> str:
     return f"/pieces/{piece_id}/saw-bench"
 
 
-def at_work(request: Request, piece_id: str) -> tuple[PieceRecord, SawWork, int]:
-    """A piece at the saw, and the newest line of the ledger in it."""
+def at_work(request: Request, piece_id: str) -> AtWork:
+    """A piece at the saw. Raises 404 for an unknown piece, 409 for one that cannot be read."""
     now = server_now(request)
     with store_of(request).read() as session:
         record = pieces.get_piece(session, piece_id)
+        offers = offers_of(prices.price_list(session))
     if record is None:
         raise HTTPException(404, "There is no such piece.")
     try:
@@ -79,4 +180,5 @@ def at_work(request: Request, piece_id: str) -> tuple[PieceRecord, SawWork, int]
     except DocumentError as error:
         raise HTTPException(409, f"This drawing cannot be read: {error}") from error
     floor, seq = floors_of(request).look(piece_id, now)
-    return record, SawWork(piece_id, piece, floor, now), seq
+    work = SawWork(piece_id, piece, floor, now)
+    return AtWork(record, work, stock_of(request), offers, seq)

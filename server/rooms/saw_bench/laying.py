@@ -1,0 +1,118 @@
+"""From a piece and the rack to the question that the cutting layout answers."""
+
+import hashlib
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from server.craft.results import StripRow
+from server.craft.saw.request import Board, CuttingRequest, Strip
+from server.craft.stock import Stock
+from server.rooms.saw_bench.work import Cut, SawWork
+
+TIME_LIMIT_S = 5.0
+OFFERED = 60
+"""How many boards of one offer a dealer is taken to have."""
+_BOARD_FIELDS = frozenset(Board.model_fields) - {"extra"}
+
+
+def cutting_request(work: SawWork, stock: Iterable[Stock]) -> CuttingRequest:
+    """What is still to be laid out for the piece, from what is left on the rack."""
+    strips = [
+        strip_of(work, cut.row, count)
+        for job in work.jobs
+        if job.spare_ring is None
+        for cut in job.cuts
+        if (count := to_lay(work, cut)) > 0
+    ]
+    boards = [board_of(row) for row in stock if row.left and is_lumber(row)]
+    return CuttingRequest(strips=strips, rack=boards, saw=work.piece.saw, time_limit_s=TIME_LIMIT_S)
+
+
+def to_lay(work: SawWork, cut: Cut) -> int:
+    """Segments that no sawn board has given yet; what broke is laid out again."""
+    wanted = cut.wanted + cut.tally.broken
+    return wanted - sawn_pieces(work).get(cut.row.id, 0)
+
+
+def sawn_pieces(work: SawWork) -> dict[str, int]:
+    """Segments of each strip that come from boards already sawn up for this piece."""
+    found: dict[str, int] = {}
+    for entries in work.floor.used.values():
+        for entry in entries:
+            for part in pieces_in(entry.data):
+                found[part[0]] = found.get(part[0], 0) + part[1]
+    return found
+
+
+def pieces_in(data: Mapping[str, Any]) -> list[tuple[str, int]]:
+    """Strip and count of what was cut from a board, out of a use's data."""
+    listed = data.get("pieces")
+    if not isinstance(listed, list):
+        return []
+    return [
+        (str(part["strip"]), int(part["count"]))
+        for part in listed
+        if isinstance(part, Mapping) and isinstance(part.get("count"), int) and "strip" in part
+    ]
+
+
+def strip_of(work: SawWork, row: StripRow, count: int) -> Strip:
+    """The plan's row as the layout takes it: staves as square blanks, spacers with their kerf.
+
+    A spacer is thinner than the blade: it is laid as wide as it and the cut that frees it.
+    """
+    worked = work.planned.work.by_ring.get(row.ring or "")
+    stave = worked.stave if worked and row.kind == "stave" else None
+    width_mm = row.width_mm + (work.piece.saw.rip_kerf_mm if row.kind == "spacer" else 0.0)
+    return Strip(
+        id=row.id,
+        part=row.part,
+        ring=row.ring,
+        kind=row.kind,
+        wood=row.wood,
+        thickness_mm=row.thickness_mm,
+        width_mm=width_mm,
+        mitre_deg=0.0 if stave else row.mitre_deg,
+        bevel_deg=0.0 if stave else row.bevel_deg,
+        outer_edge_mm=stave.blank_length_mm if stave else row.outer_edge_mm,
+        count=count,
+    )
+
+
+def is_lumber(row: Stock) -> bool:
+    """Whether strips can be cut from it."""
+    sizes = ("length_mm", "width_mm", "thickness_mm")
+    return row.kind != "spare-ring" and all(row.document.get(size) for size in sizes)
+
+
+def board_of(row: Stock) -> Board:
+    """A rack row as the layout takes it."""
+    given = {
+        name: value
+        for name, value in row.document.items()
+        if name in _BOARD_FIELDS and value is not None
+    }
+    offcut = row.kind == "offcut" or bool(row.document.get("offcut"))
+    return Board(**{**given, "id": row.id, "count": row.left, "offcut": offcut})
+
+
+def offers_of(price_list: Iterable[Mapping[str, Any]]) -> tuple[Board, ...]:
+    """The price list as boards of which there are plenty."""
+    return tuple(
+        Board(
+            id=f"offer-{number}",
+            wood=str(offer["wood"]),
+            thickness_mm=float(offer["thickness_mm"]),
+            width_mm=float(offer["width_mm"]),
+            length_mm=float(offer["length_mm"]),
+            price_per_board_foot=float(offer["price_per_board_foot"]),
+            count=OFFERED,
+        )
+        for number, offer in enumerate(price_list, start=1)
+    )
+
+
+def key_of(request: CuttingRequest, offers: Sequence[Board] = ()) -> str:
+    """The same question has the same key, and so the same answer."""
+    text = request.model_dump_json() + "".join(offer.model_dump_json() for offer in offers)
+    return hashlib.sha256(text.encode()).hexdigest()
