@@ -9,12 +9,12 @@ from starlette.requests import Request
 
 from server.craft.document import DocumentError
 from server.craft.glue.adhesives import all_glues
-from server.craft.units import board_feet
 from server.exports.pictures.portrait import portrait_of
 from server.exports.pictures.ring_plan import ring_from_above
 from server.exports.pictures.wash import wash_defs, wash_names
 from server.exports.svg import to_svg
 from server.rooms.drawing_board import piece_forms, ring_form
+from server.rooms.drawing_board.compare import compare, lumber_by_wood
 from server.rooms.drawing_board.desk import Place
 from server.rooms.drawing_board.paint import FILL_NAMES
 from server.rooms.drawing_board.propose import Stock, stock_of, thickest_ring_mm
@@ -97,6 +97,8 @@ def _panel(
         return _rings_panel(request, board, record, place)
     if place.show == "look":
         return _look_panel(board)
+    if place.show == "drawings" and place.against is not None:
+        return _comparison(request, board, record, place.against)
     if place.show == "parts":
         return {
             "part_names": _names(board),
@@ -126,7 +128,7 @@ def _rings_panel(
         "used_woods": list(used),
         "ring_options": [(ring.id, labels[ring.id]) for ring in reversed(part.rings)],
         "picture_woods": list(dict.fromkeys([*used, *stock]))[:MOST_PICTURE_WOODS],
-        "lumber": _lumber(board),
+        "lumber": list(lumber_by_wood(board.plan).items()),
         "stock": [one for name, one in stock.items() if name in board.planned.woods],
         "fills": FILL_NAMES,
         "thickest": thickest_ring_mm(record.document, None),
@@ -144,18 +146,23 @@ def _look_panel(board: Board) -> dict[str, Any]:
     }
 
 
+def _comparison(
+    request: Request, board: Board, record: PieceRecord, against: int
+) -> dict[str, Any]:
+    with store_of(request).read() as session:
+        old = pieces.get_revision(session, record.id, against)
+    if old is None:
+        return {}
+    try:
+        before = open_board(old.document)
+    except DocumentError:
+        return {}
+    return {"comparison": compare(before, board, (against, record.revision))}
+
+
 def _stock(request: Request) -> dict[str, Stock]:
     with store_of(request).read() as session:
         return stock_of(i.document for i in rack.list_items(session) if i.kind == "board")
-
-
-def _lumber(board: Board) -> list[tuple[str, float]]:
-    """Board feet of the strips and blanks by wood, most first."""
-    feet: dict[str, float] = {}
-    for strip in board.plan.strips:
-        one = board_feet(strip.thickness_mm, strip.width_mm, strip.length_mm)
-        feet[strip.wood] = feet.get(strip.wood, 0.0) + one
-    return sorted(feet.items(), key=lambda pair: -pair[1])
 
 
 def _names(board: Board) -> list[tuple[str, str]]:
@@ -201,4 +208,4 @@ def _revisions(request: Request, record: PieceRecord) -> tuple[RevisionRow, ...]
 
 
 def _when(at: datetime) -> str:
-    return f"{at.astimezone():%a %-d %B, %H:%M}"
+    return f"{at.astimezone():%-d %b, %H:%M}"

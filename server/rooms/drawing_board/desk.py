@@ -71,6 +71,10 @@ class Place:
         """The same panel for another part."""
         return replace(self, part=part)
 
+    def comparing(self, revision: int) -> "Place":
+        """The newest drawing beside an older one."""
+        return replace(self, show="drawings", against=revision)
+
     def at_newest(self) -> "Place":
         """As after a change: nothing is undone any more."""
         return replace(self, base=None)
