@@ -62,9 +62,9 @@ class Hub:
                 return
             messages = self._load(self._seq) if self._listeners else []
             self._seq = max(seq, messages[-1].seq if messages else seq)
-            listeners = list(self._listeners)
-        for listener in listeners:
-            _on_loop(listener, partial(listener.offer, messages))
+            # Still under the lock: what is handed over second must not overtake the first.
+            for listener in self._listeners:
+                _on_loop(listener, partial(listener.offer, messages))
 
     def join(self) -> Listener:
         """Begin to listen, on the running loop. Read the ledger only after this."""
