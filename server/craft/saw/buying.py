@@ -1,91 +1,108 @@
-"""What to buy when the rack is short: the cheapest boards of a price list that hold the rest."""
+"""What to buy when the rack is short: the cheapest boards of a price list that make it enough."""
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from server.craft.saw.layout import Layout, cut_layout
-from server.craft.saw.layout.convert import price_of
-from server.craft.saw.request import Board, CuttingRequest, Strip
+from server.craft.saw.layout.construct import Plan
+from server.craft.saw.layout.problem import Terms, Wood, wood_of
+from server.craft.saw.layout.search import Search
+from server.craft.saw.layout.watch import Watch
+from server.craft.saw.request import Board, CuttingRequest, check_request
+from server.craft.saw.strips import nominal_board_feet
+from server.craft.units import board_feet
 
-Clock = Callable[[], float]
+_OWN = Terms(factor=1e-3)
+"""Wood that is on the rack already is paid for: it is used first, but not wasted."""
+_OFFERED = "offered:"
 
 
 @dataclass(frozen=True, slots=True)
 class Purchase:
-    """So many boards of one offer; `cost` is what is paid for them, whole boards."""
+    """Boards of one line of the price list. `board_feet` and `money` are for all of them.
 
-    offer: Board
+    Board feet are tallied on the nominal thickness where the line has one.
+    """
+
+    offer: str
+    wood: str
     count: int
-    cost: float
+    board_feet: float
+    money: float
 
 
 @dataclass(frozen=True, slots=True)
 class Shopping:
-    """What to buy for one wood; `lacking` pieces fit on no offer."""
+    """What to buy, and STRIP ids that no board on offer can give with the segments each lacks."""
 
-    wood: str
     purchases: tuple[Purchase, ...]
-    cost: float
-    lacking: int
+    lacking: tuple[tuple[str, int], ...]
 
 
-def shopping(
+def buy_list(
     request: CuttingRequest,
-    short: Layout,
     offers: Sequence[Board],
-    clock: Clock,
-    time_limit_s: float = 1.0,
-) -> tuple[Shopping, ...]:
-    """The cheapest purchase found for each wood that is short.
-
-    Each offer is tried alone and all together; the dearer plans are dropped. What is paid counts,
-    not what the rests are worth, for the money leaves the purse.
-    """
-    lacking = {row.strip: row.pieces for row in short.short}
-    missing = [
-        strip.model_copy(update={"count": lacking[strip.id]})
-        for strip in request.strips
-        if strip.id in lacking
-    ]
-    woods = list(dict.fromkeys(strip.wood for strip in missing))
-    return tuple(
-        _for_wood(
-            request, wood, [s for s in missing if s.wood == wood], offers, clock, time_limit_s
-        )
-        for wood in woods
-    )
-
-
-def _for_wood(
-    request: CuttingRequest,
-    wood: str,
-    strips: Sequence[Strip],
-    offers: Sequence[Board],
-    clock: Clock,
-    time_limit_s: float,
+    clock: Callable[[], float],
+    *,
+    should_stop: Callable[[], bool] | None = None,
 ) -> Shopping:
-    fitting = [offer for offer in offers if offer.wood == wood]
-    racks = [[offer] for offer in fitting] + ([fitting] if len(fitting) > 1 else [])
-    best = Shopping(wood, (), 0.0, sum(strip.count for strip in strips))
-    for rack in racks:
-        asked = request.model_copy(
-            update={
-                "strips": list(strips),
-                "rack": rack,
-                "time_limit_s": time_limit_s / max(1, len(racks)),
-            }
-        )
-        found = _bought(wood, cut_layout(asked, clock), rack)
-        if (found.lacking, found.cost) < (best.lacking, best.cost) or not best.purchases:
-            best = found
-    return best
+    """The cheapest purchase found within the request's time that lets the rack cut everything.
+
+    Found by laying out again with the boards on offer, bought whole: what is left over of them
+    counts for nothing here. `count` of an offer is how many the seller has. Raises `FieldError`.
+    """
+    check_request(request)
+    watch = Watch(clock, request.time_limit_s, should_stop)
+    renamed = [offer.model_copy(update={"id": _OFFERED + offer.id}) for offer in offers]
+    asked = request.model_copy(update={"rack": [*request.rack, *renamed]})
+    terms = {board.id: _OWN for board in request.rack}
+    terms |= {board.id: Terms(_factor(board), 0.0) for board in renamed}
+    purchases: list[Purchase] = []
+    lacking: list[tuple[str, int]] = []
+    for name in sorted({strip.wood for strip in request.strips if strip.count}):
+        own = Search(wood_of(request, name, {}), watch)
+        if not own.best.lacking:
+            continue
+        wood = wood_of(asked, name, terms)
+        plan = _cheapest(wood, watch)
+        purchases += _bought(wood, plan)
+        lacking += [(wood.items[i].strip.id, n) for i, n in sorted(plan.left.items()) if n]
+    return Shopping(tuple(purchases), tuple(lacking))
 
 
-def _bought(wood: str, layout: Layout, rack: Sequence[Board]) -> Shopping:
-    purchases = []
-    for offer in rack:
-        count = sum(1 for board in layout.boards if board.id == offer.id)
-        if count:
-            purchases.append(Purchase(offer, count, count * price_of(offer)))
-    cost = sum(purchase.cost for purchase in purchases)
-    return Shopping(wood, tuple(purchases), cost, sum(row.pieces for row in layout.short))
+_TURNS = 60
+
+
+def _cheapest(wood: Wood, watch: Watch) -> Plan:
+    search = Search(wood, watch, mixing=False)
+    for _ in range(_TURNS):
+        if watch.over():
+            break
+        search.turn()
+    return search.best
+
+
+def _factor(offer: Board) -> float:
+    """How much dearer the tally makes the board than its actual thickness."""
+    return _feet(offer) / board_feet(offer.thickness_mm, offer.width_mm, offer.length_mm)
+
+
+def _feet(offer: Board) -> float:
+    """Board feet that are paid for: on the nominal thickness where the price list names one."""
+    if offer.nominal_thickness_mm is None:
+        return board_feet(offer.thickness_mm, offer.width_mm, offer.length_mm)
+    return nominal_board_feet(offer.nominal_thickness_mm, offer.width_mm, offer.length_mm)
+
+
+def _bought(wood: Wood, plan: Plan) -> list[Purchase]:
+    counts: dict[str, tuple[Board, int]] = {}
+    for sawn in plan.boards:
+        board = sawn.stock.board
+        if sawn.strips and board.id.startswith(_OFFERED):
+            counts[board.id] = (board, counts.get(board.id, (board, 0))[1] + 1)
+    return [_purchase(wood, board, count) for board, count in counts.values()]
+
+
+def _purchase(wood: Wood, board: Board, count: int) -> Purchase:
+    feet = count * _feet(board)
+    money = feet * board.price_per_board_foot
+    return Purchase(board.id.removeprefix(_OFFERED), wood.name, count, feet, money)

@@ -8,9 +8,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
+from server.craft.document.shop import Saw
 from server.craft.errors import CraftError
 from server.craft.saw.layout.answer import LaidBoard, LaidStrip, Offcut
-from server.craft.saw.request import Board, Saw
+from server.craft.saw.request import Board
 
 _NEAR_MM = 1e-4
 

@@ -34,10 +34,14 @@ class Section:
 
 
 class Chooser:
-    """Finds the next section for one wood; keeps what does not change between two searches."""
+    """Finds the next section for one wood; keeps what does not change between two searches.
+
+    `work` counts the sections chosen, and whatever else the search adds for its effort.
+    """
 
     def __init__(self, wood: Wood) -> None:
         self.wood = wood
+        self.work = 0
         self.widths = Widths(wood)
         self.fullness = Fullness(wood)
         self._spots: dict[tuple[int, tuple[int, int, int, int], bool], tuple[Candidate, ...]] = {}
@@ -78,6 +82,7 @@ class Chooser:
         prices: Sequence[float],
     ) -> Section | None:
         """The best next section on the boards `only`; None when nothing more can be laid."""
+        self.work += 1
         left_um = self.left_um(left)
         groups: dict[tuple[int, ...], list[tuple[int, Candidate]]] = {}
         for index, candidate in self.candidates(boards, only):

@@ -33,6 +33,18 @@ def fill_lane(wood: Wood, kind: int, left: Mapping[int, int], cap_um: int) -> Co
     return _fullest(wood, items, left, room_um)
 
 
+def quick_lane(wood: Wood, kind: int, left: Mapping[int, int], cap_um: int) -> Contents:
+    """A lane filled long pitches first, without looking for the fullest."""
+    room_um = cap_um - wood.kinds[kind].setup_um
+    contents = []
+    for item in sorted(wood.kinds[kind].items, key=lambda i: (-wood.items[i].pitch_um, i)):
+        count = min(left[item], max(0, room_um) // wood.items[item].pitch_um)
+        if count:
+            contents.append((item, count))
+            room_um -= count * wood.items[item].pitch_um
+    return tuple(contents)
+
+
 def _fullest(wood: Wood, items: list[int], left: Mapping[int, int], room_um: int) -> Contents:
     room = room_um // _GRAIN_UM
     mask = (1 << (room + 1)) - 1

@@ -1,7 +1,7 @@
 """First fit, strip after strip: plain, quick, and always done in time."""
 
 from server.craft.saw.layout.construct import Plan, Stop
-from server.craft.saw.layout.fill import fill_lane
+from server.craft.saw.layout.fill import quick_lane
 from server.craft.saw.layout.problem import Wood
 from server.craft.saw.layout.sawn import Sawn, clear_rects
 from server.craft.saw.layout.section import Spot, lay_section
@@ -38,7 +38,7 @@ def _lay_one(wood: Wood, sawn: Sawn, kind: int, left: dict[int, int]) -> Sawn | 
             room_um = clear[1] - clear[0]
             if clear[3] - clear[2] < width_um or room_um < wood.shortest_um:
                 continue
-            contents = fill_lane(wood, kind, left, room_um)
+            contents = quick_lane(wood, kind, left, room_um)
             if contents:
                 for item, count in contents:
                     left[item] -= count

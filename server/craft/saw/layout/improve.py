@@ -5,7 +5,8 @@ import random
 from collections.abc import Sequence
 
 from server.craft.saw.layout.choose import Chooser
-from server.craft.saw.layout.construct import Plan, Prices, Stop, complete
+from server.craft.saw.layout.construct import Plan, Prices, Stop, complete, empty_plan
+from server.craft.saw.layout.problem import Wood
 from server.craft.saw.layout.sawn import Sawn
 
 _MOST_BOARDS = 4
@@ -61,3 +62,21 @@ def relaid(
     start = ruined(plan, chance)
     better, _ = complete(chooser, start, shaken(prices, chance), stop)
     return better
+
+
+def without_largest(wood: Wood, count: int) -> tuple[Plan, dict[int, int]]:
+    """An empty plan without the `count` segments that take most wood, and those segments."""
+    plan = empty_plan(wood)
+    left = dict(plan.left)
+    dropped: dict[int, int] = {}
+
+    def area(item: int) -> int:
+        return wood.items[item].pitch_um * wood.kinds[wood.items[item].kind].width_um
+
+    for item in sorted(left, key=lambda i: (-area(i), i)):
+        taken = min(left[item], count)
+        if taken:
+            dropped[item] = taken
+            left[item] -= taken
+            count -= taken
+    return Plan(plan.boards, left), dropped

@@ -4,7 +4,7 @@ Lengths needed are rounded up to the micrometre, lengths at hand down.
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from server.craft.saw.request import Board, CuttingRequest, Strip
@@ -19,7 +19,7 @@ KEEP_WIDTH_UM = 40 * UM
 NARROW_WORTH = 0.9
 """What an offcut narrower than its board is worth, against the board's price."""
 _ROUNDING = 1e-6
-_MOST_COPIES = 400
+_MOST_COPIES = 1000
 
 Rect = tuple[int, int, int, int]
 """x0, x1, y0, y1 in µm."""
@@ -58,8 +58,11 @@ class Kind:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Stock:
-    """One board of the rack. `rate` is its price for each mm² of face; boards that are alike share
-    `alike`."""
+    """One board of the rack. `rate` is its price for each mm² of face.
+
+    `returns` is the part of an offcut's worth that counts: 1, or 0 for a board still to be bought.
+    Boards that are alike share `alike`.
+    """
 
     board: Board
     copy: int
@@ -67,6 +70,7 @@ class Stock:
     width_um: int
     trim_um: int
     rate: float
+    returns: float
     defects: tuple[Rect, ...]
     fits: tuple[int, ...]
     alike: int
@@ -96,16 +100,29 @@ class Wood:
         return max(self.shortest_um, self.kinds[kind].setup_um + pieces)
 
 
+@dataclass(frozen=True, slots=True)
+class Terms:
+    """How a board is priced: `factor` on its own price, `returns` on what goes back of it."""
+
+    factor: float = 1.0
+    returns: float = 1.0
+
+
+AS_PRICED = Terms()
+
+
 def woods_of(request: CuttingRequest) -> list[Wood]:
     """The independent problems of a request, one for each wood that is asked for."""
     names = sorted({strip.wood for strip in request.strips if strip.count})
-    return [_wood(request, name) for name in names]
+    return [wood_of(request, name, {}) for name in names]
 
 
-def _wood(request: CuttingRequest, name: str) -> Wood:
+def wood_of(request: CuttingRequest, name: str, terms: Mapping[str, Terms]) -> Wood:
+    """One wood's problem; `terms` of a board's id where it is not priced as it stands."""
     strips = [strip for strip in request.strips if strip.wood == name and strip.count]
     kinds, items = _kinds(strips, request)
-    stocks = _stocks([board for board in request.rack if board.wood == name], kinds, request)
+    boards = [board for board in request.rack if board.wood == name]
+    stocks = _stocks(boards, kinds, request, terms)
     saw = request.saw
     return Wood(
         name,
@@ -147,7 +164,12 @@ def cut_of(strip: Strip, request: CuttingRequest) -> StripCut:
     return StripCut(strip.width_mm, strip.mitre_deg, saw.blade_kerf_mm, saw.flip, saw.hold_tail_mm)
 
 
-def _stocks(boards: list[Board], kinds: list[Kind], request: CuttingRequest) -> list[Stock]:
+def _stocks(
+    boards: list[Board],
+    kinds: list[Kind],
+    request: CuttingRequest,
+    terms: Mapping[str, Terms],
+) -> list[Stock]:
     alike: dict[tuple[object, ...], int] = {}
     stocks = []
     for board in boards:
@@ -159,14 +181,28 @@ def _stocks(boards: list[Board], kinds: list[Kind], request: CuttingRequest) -> 
             for index, kind in enumerate(kinds)
             if kind.thickness_mm <= usable and kind.width_um <= width_um
         )
-        rate = float(board.price_per_board_foot * board.thickness_mm / float(MM3_PER_BOARD_FOOT))
+        term = terms.get(board.id, AS_PRICED)
+        price = board.price_per_board_foot * term.factor
+        rate = price * board.thickness_mm / float(MM3_PER_BOARD_FOOT)
         defects = tuple(_disjoint(_defects_um(board, length_um, width_um)))
         trim_um = need_um(trim_mm)
-        key = (length_um, width_um, trim_um, rate, defects, fits)
+        key = (length_um, width_um, trim_um, rate, term.returns, defects, fits)
         same = alike.setdefault(key, len(alike))
         narrowest = min((kinds[kind].width_um for kind in fits), default=0)
         stocks += [
-            Stock(board, copy, length_um, width_um, trim_um, rate, defects, fits, same, narrowest)
+            Stock(
+                board,
+                copy,
+                length_um,
+                width_um,
+                trim_um,
+                rate,
+                term.returns,
+                defects,
+                fits,
+                same,
+                narrowest,
+            )
             for copy in range(1, min(board.count, _MOST_COPIES) + 1)
             if fits and length_um - 2 * trim_um >= need_um(request.saw.shortest_strip_mm)
         ]

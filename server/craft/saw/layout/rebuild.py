@@ -19,7 +19,8 @@ _PATTERNS_EACH = 7
 _ROUNDS = 14
 _PRICE_SPREAD = 0.12
 _MARGINS = (0.0, 0.5, 1.0, 1.5)
-_UNDERPRICE = 1.02
+_WORK = 12
+"""What a mixed programme takes, in sections chosen."""
 
 
 class Rebuilder:
@@ -52,6 +53,7 @@ class Rebuilder:
     def filled(self, start: Plan, boards: Sequence[int], effort: Effort, stop: Stop) -> Plan:
         """The plan with what is left laid on these boards, and what stays over anywhere."""
         chooser, wood = self._chooser, self._chooser.wood
+        chooser.work += _WORK
         left_mm = [um / UM for um in chooser.left_um(start.left)]
         grounds = grounds_of(start.boards, boards)
         patterns = {board: self._some(board, left_mm) for board in boards}

@@ -59,8 +59,8 @@ def share(stock: Stock, length_um: int, width_um: int) -> float:
     if length_um < KEEP_LENGTH_UM:
         return 0.0
     if width_um >= stock.width_um:
-        return 1.0
-    return NARROW_WORTH if width_um >= KEEP_WIDTH_UM else 0.0
+        return stock.returns
+    return NARROW_WORTH * stock.returns if width_um >= KEEP_WIDTH_UM else 0.0
 
 
 def worth(stock: Stock, rest: Rect) -> float:

@@ -1,76 +1,115 @@
 """One wood while it is being solved: first plan, bound, and turns of improvement."""
 
 import random
-from collections.abc import Callable
 
 from server.craft.saw.layout.bound import lowest_cost
 from server.craft.saw.layout.choose import Chooser
 from server.craft.saw.layout.construct import Plan, Prices, complete, empty_plan, first_prices
 from server.craft.saw.layout.finish import first_fit
-from server.craft.saw.layout.improve import relaid
+from server.craft.saw.layout.improve import relaid, without_largest
 from server.craft.saw.layout.linear import Effort
 from server.craft.saw.layout.problem import UM, Wood
 from server.craft.saw.layout.rebuild import Rebuilder
-
-Late = Callable[[], bool]
+from server.craft.saw.layout.watch import Watch
 
 PROVEN = 1e-3
 """A layout within this part of its bound counts as proven (contract)."""
-_OPENING_TURNS = 4
+_OPENING_TURNS = 3
 _SEED = 20
 _MOST_BOARDS = 4
-_EFFORT = Effort(nodes=40, gap=0.005, seconds=1.0)
+_NODES = 40
+_ENOUGH = 0.005
+_LONGEST_MIX_S = 1.0
 _WORSE = 0.003
 
 
 class Search:
     """Keeps the best plan of one wood; every turn tries to better it."""
 
-    def __init__(self, wood: Wood, late: Late) -> None:
+    def __init__(
+        self, wood: Wood, watch: Watch, known: Plan | None = None, *, mixing: bool = True
+    ) -> None:
         self.wood = wood
         self.bound = 0.0
+        self.turns = 0
+        self._watch = watch
+        self._mixing = mixing
         self._chooser = Chooser(wood)
         self._prices: Prices = first_prices(wood)
         self._taught = self._prices
         self._chance = random.Random(_SEED)
         self._rebuilder: Rebuilder | None = None
-        self.turns = 0
-        plan, self._taught = complete(self._chooser, empty_plan(wood), self._prices, late)
-        self.best = first_fit(wood, plan, lambda: False) if plan.lacking else plan
+        self.best = self._first(empty_plan(wood))
         self._current = self.best
+        if known is not None and any(board.strips for board in known.boards):
+            self._take(self._first(known))
+
+    @property
+    def work(self) -> int:
+        """Work done so far, in sections chosen."""
+        return self._chooser.work
 
     @property
     def gap(self) -> float:
         """Money between the plan and its bound; nothing once it is proven."""
-        cost = self.best.cost
-        if not self.wood.stocks or cost - self.bound <= PROVEN * cost:
+        if not self.wood.stocks:
             return 0.0
-        return cost - self.bound
+        cost = self.best.cost
+        if cost - self.bound <= PROVEN * cost and not self.best.lacking:
+            return 0.0
+        return max(cost - self.bound, PROVEN * cost)
 
-    def turn(self, late: Late) -> bool:
+    def _first(self, start: Plan) -> Plan:
+        plan, self._taught = complete(self._chooser, start, self._prices, self._watch.late)
+        return first_fit(self.wood, plan, lambda: False) if plan.lacking else plan
+
+    def find_bound(self) -> None:
+        """Work out the bound, and the prices at which it stands."""
+        found = lowest_cost(self.wood, self.best.lacking, self._watch.over)
+        self.bound = found.cost
+        dual = [price / UM for price in found.prices]
+        self._prices = [max(d, t / 10) for d, t in zip(dual, self._taught, strict=True)]
+
+    def turn(self) -> bool:
         """One try to better the plan; whether it did."""
         before = self.best.rank
-        if self.turns < _OPENING_TURNS:
-            plan, self._taught = complete(self._chooser, empty_plan(self.wood), self._taught, late)
-            self._take(plan)
-        elif self._rebuilder is None:
-            self._start_improving(late)
-        elif self.turns % 3 == 0:
-            count = self._chance.randint(1, _MOST_BOARDS)
-            self._take(self._rebuilder.rebuilt(self._current, count, _EFFORT, late))
-        else:
-            self._take(relaid(self._chooser, self._current, self._prices, self._chance, late))
         self.turns += 1
+        if self.best.lacking and self.turns % 2:
+            self._take(self._squeezed())
+        elif self.turns <= _OPENING_TURNS:
+            self._take(self._from_nothing())
+        elif self._mixing and self.turns % 3 == 0 and not self._watch.over():
+            self._take(self._rebuilt())
+        else:
+            self._take(
+                relaid(self._chooser, self._current, self._prices, self._chance, self._watch.over)
+            )
         return self.best.rank < before
 
-    def _start_improving(self, late: Late) -> None:
-        bound = lowest_cost(self.wood, self.best.lacking, late)
-        self.bound = bound.cost
-        dual = [price / UM for price in bound.prices]
-        self._prices = [max(d, t / 10) for d, t in zip(dual, self._taught, strict=True)]
-        self._rebuilder = Rebuilder(self._chooser, self._prices, self._chance)
-        plan, _ = complete(self._chooser, empty_plan(self.wood), self._prices, late)
-        self._take(plan)
+    def _from_nothing(self) -> Plan:
+        prices = self._prices if self.turns == 1 else self._taught
+        plan, self._taught = complete(
+            self._chooser, empty_plan(self.wood), prices, self._watch.over
+        )
+        return plan
+
+    def _rebuilt(self) -> Plan:
+        if self._rebuilder is None:
+            self._rebuilder = Rebuilder(self._chooser, self._prices, self._chance)
+        seconds = min(_LONGEST_MIX_S, self._watch.left_s())
+        effort = Effort(_NODES, _ENOUGH, seconds)
+        count = self._chance.randint(1, _MOST_BOARDS)
+        return self._rebuilder.rebuilt(self._current, count, effort, self._watch.over)
+
+    def _squeezed(self) -> Plan:
+        """When the rack is short: leave out the segments that take most wood, lay the others."""
+        part = self._chance.uniform(0.6, 1.0)
+        start, dropped = without_largest(self.wood, int(self.best.lacking * part))
+        over = self._watch.over
+        plan, _ = complete(self._chooser, start, self._taught, over)
+        left = {item: count + dropped.get(item, 0) for item, count in plan.left.items()}
+        plan, self._taught = complete(self._chooser, Plan(plan.boards, left), self._taught, over)
+        return plan
 
     def _take(self, plan: Plan) -> None:
         """Keep a better plan; go on from one that is only a little worse."""

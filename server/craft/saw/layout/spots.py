@@ -122,7 +122,7 @@ def _numbers(
         float(max(0, base - y0 - wood.rip_um)),
         before,
         beyond,
-        NARROW_WORTH * rate,
+        NARROW_WORTH * rate * stock.returns,
         float(spot.rip_first),
         float(units),
         float(min(units, spare // widths.unit_um) if spare > 0 else -1),
