@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 
 from server.craft.form.curves import Curve
+from server.craft.form.nearest import nearest_places
 from server.craft.form.outline import enclosed
 from server.craft.form.section import fill_level, floor_level
 from server.craft.form.slopes import Floats
@@ -85,6 +86,8 @@ def inside_outside_fault(
 
 def _farthest_off(line: shapely.Geometry, outline: shapely.Geometry) -> WallSpot | None:
     """The point of the line that lies farthest off the outline, if one does at all."""
+    if line.is_empty:
+        return None
     shapely.prepare(outline)
     spots = [_farthest(part, outline) for part in shapely.get_parts(line)]
     worst = min(spots, key=lambda spot: spot.thickness_mm, default=None)
@@ -95,7 +98,10 @@ def _farthest(line: shapely.Geometry, outline: shapely.Geometry) -> WallSpot:
     """Look every millimetre, then every hundredth about the worst place."""
     for step in (1.0, 0.01):
         places = shapely.get_coordinates(shapely.segmentize(line, step))
-        off = shapely.distance(shapely.points(places), outline)
+        off = np.zeros(len(places))
+        # Few places are outside as a rule, and only their distance is asked for.
+        outside = ~shapely.contains_xy(outline, places)
+        off[outside] = shapely.distance(shapely.points(places[outside]), outline)
         worst = int(np.argmax(off))
         line = _line(places[max(worst - 1, 0) : worst + 2])
     return WallSpot(-float(off[worst]), *places[worst].tolist())
@@ -166,16 +172,5 @@ def _line(points: Floats) -> shapely.Geometry:
 
 
 def _closest(inner: shapely.Geometry, outer: shapely.Geometry) -> WallSpot | None:
-    """The least distance between two outlines; it is always reached at a corner of one of them."""
-    if inner.is_empty or outer.is_empty:
-        return None
-    shapely.prepare([inner, outer])
-    corners = shapely.points(shapely.get_coordinates(inner))
-    others = shapely.points(shapely.get_coordinates(outer))
-    here, there = shapely.distance(corners, outer), shapely.distance(others, inner)
-    if here.min() <= there.min():
-        spot = corners[int(np.argmin(here))]
-    else:
-        nearest = shapely.shortest_line(inner, others[int(np.argmin(there))])
-        spot = shapely.Point(nearest.coords[0])
-    return WallSpot(float(min(here.min(), there.min())), float(spot.x), float(spot.y))
+    found = nearest_places(inner, outer)
+    return WallSpot(found[0], *found[1].tolist()) if found else None

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 import numpy as np
 import shapely
@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from server.craft.form.slopes import Floats
 from server.craft.rings.outlines import segment_polygons, spacer_polygons, start_angles_deg
+from server.craft.rings.overlap import closed_overlap_mm2
 from server.craft.rings.shapes import RingGeometry
 
 Annulus = tuple[float, float]
@@ -22,77 +23,98 @@ _CIRCLE_CORNERS = 720
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class RoughFace:
-    """The face of a ring as glued, in pieces that do not overlap.
+class _Pieces:
+    """What a ring's face is made of, in rounds of one piece a joint: segments, spacers, plug.
 
-    `corners` (n, 4, 2) are the pieces as sawn; what they have within `plug_mm` of the axis is
-    bored away, and a plug fills it. The pattern repeats `order` times round the ring (0: it looks
-    the same however it is turned); pieces come in rounds of `per_turn`. `middle_deg` and `half_deg`
-    bound each piece's angle as seen from the axis. `is_open` marks joints left open. `round_mm` are
-    the radii of a round face, which has no pieces.
+    `corners` are (n, 4, 2); `middle_deg` and `half_deg` bound each piece's angle from the axis.
     """
 
     corners: Floats
     middle_deg: Floats
     half_deg: Floats
-    order: int
-    per_turn: int
-    plug_mm: float = 0.0
-    is_open: bool = False
-    round_mm: Annulus | None = None
+
+
+@dataclass(frozen=True, eq=False)
+class RoughFace:
+    """The face of a ring as glued, at its phase; with a plug in its centre, bored to its size.
+
+    Without `ring` it is the round face of a disc or washer between the two radii in `round_mm`.
+    """
+
+    ring: RingGeometry | None
+    phase: float = 0.0
+    plug_radius_mm: float = 0.0
+    round_mm: Annulus = (0.0, 0.0)
 
     @property
+    def order(self) -> int:
+        """How often the pattern repeats in a turn; 0 where every turn looks the same."""
+        return self.ring.order if self.ring else 0
+
+    @property
+    def is_open(self) -> bool:
+        """Whether joints are left open."""
+        return self.ring is not None and self.ring.is_open
+
+    @cached_property
     def area_mm2(self) -> float:
         """The whole face."""
-        return float(shapely.area(self.pieces(np.arange(len(self.middle_deg)))).sum())
+        return float(shapely.area(self.outlines()).sum())
 
-    def pieces(self, which: NDArray[np.intp]) -> NDArray[np.object_]:
-        """The outlines of these pieces, as shapely polygons."""
-        if self.round_mm is not None:
-            return np.array([_ring(self.round_mm)])[which]
-        pieces: NDArray[np.object_] = shapely.polygons(self.corners[which])
-        if self.plug_mm:
-            plug = _circle(self.plug_mm)
-            wedge = which >= len(self.corners) - self.per_turn
+    def outlines(self, which: NDArray[np.intp] | None = None) -> NDArray[np.object_]:
+        """Outlines of all pieces, or of some, as shapely polygons that do not overlap."""
+        if self.ring is None:
+            return np.array([_ring(self.round_mm)])
+        corners = self._pieces.corners
+        which = np.arange(len(corners)) if which is None else which
+        pieces: NDArray[np.object_] = shapely.polygons(corners[which])
+        if self.plug_radius_mm:
+            plug = _circle(self.plug_radius_mm)
+            of_plug = which >= len(corners) - len(self.ring.segments)
             pieces = np.where(
-                wedge, shapely.intersection(pieces, plug), shapely.difference(pieces, plug)
+                of_plug, shapely.intersection(pieces, plug), shapely.difference(pieces, plug)
             )
         return pieces
+
+    @cached_property
+    def _pieces(self) -> _Pieces:
+        ring = self.ring
+        assert ring is not None
+        starts, halves = start_angles_deg(ring, self.phase), ring.halves_deg
+        rounds = [(segment_polygons(ring, self.phase), starts + halves, halves)]
+        if ring.spacer_mm:
+            near = ring.outside_radius_mm - ring.spacer_length_mm
+            spread = math.degrees(math.atan2(ring.spacer_mm / 2, near))
+            rounds.append((spacer_polygons(ring, self.phase), starts, np.full_like(starts, spread)))
+        if self.plug_radius_mm:
+            wedges = _wedges(starts, 2 * halves, 2 * self.plug_radius_mm)
+            rounds.append((wedges, starts + halves, halves))
+        return _Pieces(*(np.concatenate(part) for part in zip(*rounds, strict=True)))
+
+    @property
+    def _is_plain(self) -> bool:
+        ring = self.ring
+        return ring is not None and not (ring.spacer_mm or ring.is_open or self.plug_radius_mm)
 
 
 def ring_face(ring: RingGeometry, phase: float = 0.0, plug_mm: float = 0.0) -> RoughFace:
     """The face of a flat ring at its phase; `plug_mm` is the diameter of a plug in its centre."""
-    starts = start_angles_deg(ring, phase)
-    halves = np.array([shape.half_angle_deg for shape in ring.segments])
-    rounds = [(segment_polygons(ring, phase), starts + halves, halves)]
-    if ring.spacer_mm:
-        near = ring.outside_radius_mm - ring.spacer_length_mm
-        spread = math.degrees(math.atan2(ring.spacer_mm / 2, near))
-        rounds.append((spacer_polygons(ring, phase), starts, np.full(len(starts), spread)))
-    if plug_mm:
-        rounds.append((_wedges(starts, 2 * halves, plug_mm), starts + halves, halves))
-    corners, middle, half = (np.concatenate(part) for part in zip(*rounds, strict=True))
-    return RoughFace(
-        corners, middle, half, _order(ring), len(starts), plug_mm / 2, is_open=ring.is_open
-    )
+    return RoughFace(ring, phase, plug_mm / 2)
 
 
 def disc_face(radius_mm: float, inside_radius_mm: float = 0.0) -> RoughFace:
     """The face of a round disc, or of a washer with a round hole."""
-    return RoughFace(
-        np.empty((0, 4, 2)),
-        np.zeros(1),
-        np.full(1, 180.0),
-        0,
-        1,
-        round_mm=(inside_radius_mm, radius_mm),
-    )
+    return RoughFace(None, round_mm=(inside_radius_mm, radius_mm))
 
 
 def rough_overlap_mm2(lower: RoughFace, upper: RoughFace) -> float:
     """Area pressed between two rough faces."""
-    order, first, second = _meeting(lower, upper)
-    return order * float(shapely.area(shapely.intersection(first, second)).sum())
+    if lower._is_plain and upper._is_plain:
+        assert lower.ring is not None
+        assert upper.ring is not None
+        return closed_overlap_mm2(lower.ring, lower.phase, upper.ring, upper.phase)
+    order, common = _common(lower, upper)
+    return order * float(shapely.area(common).sum())
 
 
 def finished_face_mm2(
@@ -104,37 +126,29 @@ def finished_face_mm2(
     """
     if lower is None or upper is None or not (lower.is_open or upper.is_open):
         return math.pi * math.fsum(big**2 - small**2 for small, big in annuli)
-    order, first, second = _meeting(lower, upper)
-    common = shapely.intersection(first, second)
-    rings = [shapely.difference(_circle(big), _circle(small)) for small, big in annuli]
-    return order * math.fsum(
-        float(shapely.area(shapely.intersection(common, r)).sum()) for r in rings
-    )
+    order, common = _common(lower, upper)
+    held = [shapely.area(shapely.intersection(common, _ring(annulus))) for annulus in annuli]
+    return order * math.fsum(float(areas.sum()) for areas in held)
 
 
-def _meeting(
-    lower: RoughFace, upper: RoughFace
-) -> tuple[int, NDArray[np.object_], NDArray[np.object_]]:
-    """Pairs of pieces that may overlap in one period of both patterns, and how often it repeats."""
-    if lower.order == 0:
+def _common(lower: RoughFace, upper: RoughFace) -> tuple[int, NDArray[np.object_]]:
+    """What two faces share in one period of both patterns, in pieces, and how often it repeats."""
+    if lower.ring is None:
         lower, upper = upper, lower
-    order = math.gcd(lower.order, upper.order) or 1
-    one = np.arange(len(lower.middle_deg))
-    one = one[one % lower.per_turn < lower.per_turn // order]
-    apart = lower.middle_deg[one, None] - upper.middle_deg
+    if lower.ring is None:
+        return 1, shapely.intersection(lower.outlines(), upper.outlines())
+    order = math.gcd(lower.order, upper.order)
+    mine = lower._pieces
+    count = len(lower.ring.segments)
+    one = np.arange(len(mine.middle_deg))
+    one = one[one % count < count // order]
+    if upper.ring is None:
+        return order, shapely.intersection(lower.outlines(one), upper.outlines())
+    other = upper._pieces
+    apart = mine.middle_deg[one, None] - other.middle_deg
     apart = np.abs(np.mod(apart + 180.0, 360.0) - 180.0)
-    i, j = np.nonzero(apart < lower.half_deg[one, None] + upper.half_deg - 1e-9)
-    return order, lower.pieces(one[i]), upper.pieces(j)
-
-
-def _order(ring: RingGeometry) -> int:
-    """How often the pattern of segments repeats round the ring."""
-    shapes = ring.segments
-    count = len(shapes)
-    period = next(
-        k for k in range(1, count + 1) if count % k == 0 and shapes == shapes[k:] + shapes[:k]
-    )
-    return count // period
+    i, j = np.nonzero(apart < mine.half_deg[one, None] + other.half_deg - 1e-9)
+    return order, shapely.intersection(lower.outlines(one[i]), upper.outlines(j))
 
 
 def _wedges(starts_deg: Floats, angles_deg: Floats, reach_mm: float) -> Floats:

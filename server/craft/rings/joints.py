@@ -37,13 +37,13 @@ def gap_overlap_deg(
         return None
     small = max(ring.inside_radius_mm, neighbour.inside_radius_mm if neighbour else 0.0)
     gap = _half_gap_deg(ring, small)
-    shares = np.array([2 * shape.half_angle_deg for shape in ring.segments])
+    shares = 2 * ring.halves_deg
     # The gap in front of segment i lies between segments i − 1 and i.
     wood = np.minimum(shares, np.roll(shares, 1)) - 2 * gap
     if neighbour is None or not neighbour.is_open:
         return float(wood.min())
     starts = start_angles_deg(neighbour, neighbour_phase)
-    halves = np.array([shape.half_angle_deg for shape in neighbour.segments])
+    halves = neighbour.halves_deg
     # From the middle of each gap to the middle of each of the neighbour's segments.
     off = starts + halves - start_angles_deg(ring, phase)[:, None]
     off = np.abs(np.mod(off + 180.0, 360.0) - 180.0)

@@ -110,7 +110,7 @@ def _segments(
 ) -> list[Copies]:
     """All segments; those of one share are one sweep, turned to their places."""
     starts = start_angles_deg(ring, phase)
-    halves = np.array([shape.half_angle_deg for shape in ring.segments])
+    halves = ring.halves_deg
     gap, shift = math.radians(ring.gap_angle_deg) / 2, ring.joint_shift_mm
     parts = []
     for half in np.unique(halves):
@@ -130,7 +130,7 @@ def _segments(
 
 def _spacers(section: shapely.Geometry, ring: RingGeometry, phase: float) -> list[Copies]:
     """The strips in the joints, cut back to where neighbouring strips meet."""
-    half = math.radians(min(shape.half_angle_deg for shape in ring.segments))
+    half = math.radians(float(ring.halves_deg.min()))
     profile = _profile(_beyond(section, ring.joint_shift_mm / math.sin(half)))
     starts = start_angles_deg(ring, phase)
     if profile is None:

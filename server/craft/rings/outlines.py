@@ -10,9 +10,8 @@ from server.craft.rings.shapes import RingGeometry
 
 def start_angles_deg(ring: RingGeometry, phase: float = 0.0) -> Floats:
     """Where each segment begins: joint angles in degrees, the first at `phase` pitches."""
-    shares = np.array([2 * shape.half_angle_deg for shape in ring.segments])
-    pitch = 360.0 / len(ring.segments)
-    starts: Floats = phase * pitch + np.concatenate([[0.0], np.cumsum(shares)[:-1]])
+    shares = 2 * ring.halves_deg
+    starts: Floats = np.cumsum(shares) - shares + phase * 360.0 / len(shares)
     return starts
 
 
@@ -21,10 +20,9 @@ def segment_polygons(ring: RingGeometry, phase: float = 0.0) -> Floats:
 
     A pie segment has its two inner corners in one place.
     """
-    shapes = ring.segments
-    middle = start_angles_deg(ring, phase) + [shape.half_angle_deg for shape in shapes]
-    sizes = np.array([(s.width_mm, s.outer_edge_mm / 2, s.inner_edge_mm / 2) for s in shapes])
-    near, outer, inner = ring.outside_radius_mm - sizes[:, 0], sizes[:, 1], sizes[:, 2]
+    middle = start_angles_deg(ring, phase) + ring.halves_deg
+    width, outer, inner = ring.sizes_mm.T / [[1], [2], [2]]
+    near = ring.outside_radius_mm - width
     far = np.full_like(near, ring.outside_radius_mm)
     x = np.stack([near, far, far, near], axis=1)
     y = np.stack([-inner, -outer, outer, inner], axis=1)

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import groupby
+
+import numpy as np
+
+from server.craft.form.slopes import Floats
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +33,7 @@ class SegmentShape:
         return (self.outer_edge_mm + self.inner_edge_mm) / 2 * self.width_mm
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class RingGeometry:
     """A flat ring as sawn; one shape for each segment, in order from the ring's zero.
 
@@ -48,6 +53,28 @@ class RingGeometry:
     gap_width_mm: float = 0.0
     centre_hole_mm: float = 0.0
 
+    @cached_property
+    def halves_deg(self) -> Floats:
+        """Half angle of each segment, in order."""
+        return _each(self.segments, lambda shape: (shape.half_angle_deg,))[:, 0]
+
+    @cached_property
+    def sizes_mm(self) -> Floats:
+        """Width, outer and inner edge (n, 3) of each segment, in order."""
+        return _each(
+            self.segments, lambda shape: (shape.width_mm, shape.outer_edge_mm, shape.inner_edge_mm)
+        )
+
+    @cached_property
+    def order(self) -> int:
+        """How often the pattern of segments repeats round the ring."""
+        shapes = self.segments
+        count = len(shapes)
+        if all(shape is shapes[0] for shape in shapes):
+            return count
+        lengths = (k for k in range(1, count + 1) if count % k == 0)
+        return count // next(k for k in lengths if shapes == shapes[k:] + shapes[:k])
+
     @property
     def joint_shift_mm(self) -> float:
         """How far each joint face lies beside the radial plane of its joint."""
@@ -57,6 +84,14 @@ class RingGeometry:
     def is_open(self) -> bool:
         """Whether the joints are left open."""
         return self.gap_angle_deg > 0 or self.gap_width_mm > 0
+
+
+def _each(
+    shapes: Sequence[SegmentShape], read: Callable[[SegmentShape], tuple[float, ...]]
+) -> Floats:
+    """One row of numbers a segment; equal segments are mostly one object, and read once."""
+    rows = {id(shape): read(shape) for shape in shapes}
+    return np.array([rows[id(shape)] for shape in shapes])
 
 
 def grouped(shapes: Sequence[SegmentShape]) -> list[tuple[SegmentShape, int]]:

@@ -161,5 +161,5 @@ def test_bridging_agrees_with_polygons_at_a_radius(seed: int) -> None:
 
 def test_a_face_can_be_asked_for_some_of_its_pieces() -> None:
     face: RoughFace = ring_face(flat_ring(12, 80, 65))
-    (piece,) = face.pieces(np.array([3]))
+    (piece,) = face.outlines(np.array([3]))
     assert piece.area == pytest.approx(face.area_mm2 / 12)
