@@ -91,7 +91,8 @@ class Hold:
     """A hold for one step. Sizes are None where they cannot be told.
 
     `size_mm` is the waste block, recess, tenon, jam or clamp opening, `at_mm` the height on the
-    part where it holds. `wall_mm` and `floor_mm` are the wood left around and beyond a recess.
+    part where it holds, `held` the end at the headstock. `wall_mm` and `floor_mm` are the wood
+    left around and beyond a recess.
     """
 
     way: Way
@@ -103,6 +104,7 @@ class Hold:
     floor_mm: float | None = None
     jaws: str | None = None
     faceplate: str | None = None
+    held: str = "bottom"
 
     @property
     def strength(self) -> Strength:

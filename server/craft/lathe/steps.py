@@ -87,12 +87,12 @@ class Caution(StrEnum):
 
 CAUTION_WORDS: Mapping[Caution, str] = {
     Caution.SWITCH_ON: (
-        "Full face shield, no loose sleeves. Turn the work once by hand past the rest, stand out "
-        "of the line of the rim, start at the slowest speed. The lathe's manual comes first."
+        "Full face shield, no loose sleeves. Turn it by hand past the rest, stand out of the "
+        "line of the rim, start slow."
     ),
-    Caution.PROUD_CORNERS: "Corners stand out beyond the round: set the rest clear of them.",
+    Caution.PROUD_CORNERS: "Corners stand proud: set the rest clear of them.",
     Caution.DUST: "Respirator on before sanding; some woods make people ill. Sand with the fan on.",
-    Caution.GLUE_JOINTS: "Look over every glue joint. A crack or an open joint: stop here.",
+    Caution.GLUE_JOINTS: "A crack or an open joint: stop here.",
     Caution.BORING: (
         "Slow speed, a hand on the drill chuck as it goes in and comes out; clear the chips often."
     ),

@@ -58,6 +58,7 @@ class Body:
             steady=bool(hollowing and size and steady_on_block(out, size).needed),
             size_mm=size,
             faceplate=self.stack.faceplate if self.stack else None,
+            held=self.mounted,
         )
 
 

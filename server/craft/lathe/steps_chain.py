@@ -31,10 +31,12 @@ _OWN_CAUTION = {
 }
 
 
-def cautions_for(work: Work, hold: Hold | None) -> tuple[Caution, ...]:
-    """The cautions of a kind of work in a hold."""
+def cautions_for(work: Work, hold: Hold | None, glued: bool = True) -> tuple[Caution, ...]:
+    """The cautions of a kind of work in a hold, on wood that is `glued` up from pieces or solid."""
     found = [Caution.SWITCH_ON] if work in _SPINNING else []
     found += [one for one in _OWN_CAUTION.get(work, ()) if one not in found]
+    if not glued and Caution.GLUE_JOINTS in found:
+        found.remove(Caution.GLUE_JOINTS)
     if hold is not None and found:
         if hold.strength is Strength.LIGHT:
             found.append(Caution.LIGHT_HOLD)
@@ -54,6 +56,7 @@ class Chain:
     stack: str | None = None
     hold: Hold | None = None
     tail: tuple[str, ...] = ()
+    glued: bool = True
     steps: list[Step] = field(default_factory=list)
 
     def add(
@@ -86,7 +89,7 @@ class Chain:
             stack=self.stack,
             joint=joint,
             hold=self.hold,
-            cautions=cautions_for(work, self.hold),
+            cautions=cautions_for(work, self.hold, self.glued),
             after=(*self.tail, *also_after),
             needs=needs,
             works=works,

@@ -318,7 +318,8 @@ class _Maker:
                 if joint.mortise.part == self.part.id
             ]
             mortise = bored[0] if bored else None
-            return reverse_hold(self.part, self.shop.jaws, bores=joints, mortise_mm=mortise)
+            hold = reverse_hold(self.part, self.shop.jaws, bores=joints, mortise_mm=mortise)
+            return replace(hold, held="top")
         taken = joints_at(self.work, self.part.id, "bottom")
         recess = None if taken else recess_hold(self.part, self.shop.jaws)
         foot = self.part.outside.radii_at(self.part.z0_mm)

@@ -1,5 +1,7 @@
 """Steps for a spindle: roughed between centres, bored in the chuck, tenons to measure, finished."""
 
+from dataclasses import replace
+
 from server.craft.lathe.gauges import telling_heights
 from server.craft.lathe.holds import Hold, Way, steady_between_centres, tenon_hold
 from server.craft.lathe.steps import LatheShop, Step, Work
@@ -13,7 +15,7 @@ def spindle_steps(
     work: WorkedPiece, part: WorkedPart, shop: LatheShop, size_after: tuple[str, ...]
 ) -> list[Step]:
     """All steps of a spindle; its length is settled after the steps of `size_after`."""
-    chain = Chain(part.id, part.id)
+    chain = Chain(part.id, part.id, glued=False)
     joints = {end: joints_at(work, part.id, end) for end in _ENDS}
     _rough(chain, part)
     for end in _ENDS:
@@ -56,7 +58,8 @@ def _bored(chain: Chain, work: WorkedPiece, part: WorkedPart, shop: LatheShop, e
     if not mortises:
         return
     greatest = 2 * part.outside.bounds[2]
-    chain.hold = tenon_hold(greatest, greatest, shop.jaws)
+    held = "top" if end == "bottom" else "bottom"
+    chain.hold = replace(tenon_hold(greatest, greatest, shop.jaws), held=held)
     for joint in mortises:
         bore(chain, joint, end)
 

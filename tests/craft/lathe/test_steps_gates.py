@@ -137,7 +137,7 @@ def test_every_step_that_spins_carries_the_caution_for_switching_on(bench):
 def test_each_caution_has_its_words():
     assert set(CAUTION_WORDS) == set(Caution)
     assert "face shield" in CAUTION_WORDS[Caution.SWITCH_ON]
-    assert "manual" in CAUTION_WORDS[Caution.SWITCH_ON]
+    assert "hand" in CAUTION_WORDS[Caution.SWITCH_ON]
 
 
 def test_every_hold_bears_its_work(bench):

@@ -1,0 +1,272 @@
+"""The figures beside a step: what to set the calipers, the drill and the speed to."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from markupsafe import Markup
+
+from server.craft.errors import CraftError
+from server.craft.form.walls import floor_thickness, least_wall
+from server.craft.lathe.gauges import (
+    depth_to_floor_mm,
+    gauges,
+    rough_gauge,
+    roughest_diameter_mm,
+)
+from server.craft.lathe.holds import Strength
+from server.craft.lathe.joints import MORTISE, MORTISE_DEPTH, tenon_to_turn
+from server.craft.lathe.speed import SpeedBand, rim_speed_m_s, speed_band
+from server.craft.lathe.steps import Step, Work
+from server.craft.units import format_length
+from server.craft.worked.piece import WorkedPart
+from server.rooms.lathe.bench import LatheBench
+from server.web.lengths import stacked
+
+MOST = 3
+_STILL = {Work.MEASURE, Work.JOIN, Work.MOUNT, Work.SIZE, Work.BORE}
+DEPTH = "depth"
+PART_HEIGHT = "part_height"
+MOST_RPM = 3000.0
+"""No more than this is shown for anything, however small: common practice, and ours."""
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """One figure: a label, the number with its unit, and a line under it."""
+
+    label: str
+    value: Markup
+    under: str
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeRow:
+    """One caliper setting: how high, across, wall, across inside."""
+
+    height: str
+    ring: str
+    outside: str
+    wall: str
+    inside: str
+
+
+def figures(bench: LatheBench) -> tuple[Figure, ...]:
+    """The figures of the current step, the most telling first."""
+    state, part = bench.current, bench.part
+    if state is None or part is None:
+        return ()
+    found = list(_work_figures(bench, state.step, part))[:MOST]
+    speed = _speed(bench, state.step, part)
+    return (*found[: MOST - 1], speed) if speed else tuple(found)
+
+
+def gauge_rows(bench: LatheBench) -> tuple[GaugeRow, ...]:
+    """Calipers at the telling heights of the current step."""
+    state, part = bench.current, bench.part
+    if state is None or part is None or not state.step.heights_mm:
+        return ()
+    say = _Say(bench)
+    return tuple(
+        GaugeRow(
+            height=say.length(gauge.z_mm - part.z0_mm),
+            ring=bench.names.get(gauge.ring or "", ""),
+            outside=say.length(gauge.outside_diameter_mm),
+            wall="" if gauge.wall_mm is None else say.length(gauge.wall_mm),
+            inside="" if gauge.inside_diameter_mm is None else say.length(gauge.inside_diameter_mm),
+        )
+        for gauge in gauges(part, _inside_the_form(part, state.step.heights_mm))
+    )
+
+
+def _inside_the_form(part: WorkedPart, heights: tuple[float, ...]) -> list[float]:
+    low, high = part.z0_mm + 1e-3, part.z1_mm - 1e-3
+    return [min(max(z, low), high) for z in heights]
+
+
+class _Say:
+    """Numbers in the piece's units."""
+
+    def __init__(self, bench: LatheBench) -> None:
+        self.units = bench.piece.display_units
+
+    def figure(self, label: str, mm: float, under: str = "") -> Figure:
+        other = format_length(mm, "mm" if self.units == "in" else "in")
+        return Figure(label, stacked(mm, self.units), under or other)
+
+    def fine(self, mm: float) -> str:
+        """A length as a caliper shows it."""
+        return f"{mm / 25.4:.3f}″" if self.units == "in" else f"{mm:.2f} mm"
+
+    def fine_figure(self, label: str, mm: float, under: str) -> Figure:
+        number, unit = self.fine(mm).removesuffix(" mm"), self.units
+        value = Markup("{}") if unit == "in" else Markup("{}<small>mm</small>")
+        return Figure(label, value.format(number), under)
+
+    def length(self, mm: float) -> str:
+        return format_length(mm, self.units)
+
+
+def _work_figures(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:
+    match step.work:
+        case Work.ROUGH:
+            yield from _rough(bench, step, part)
+        case Work.OUTSIDE | Work.TRUE_JOINT | Work.FINISH_OUTSIDE:
+            yield from _outside(bench, part)
+        case Work.INSIDE | Work.FINISH_INSIDE | Work.RIM:
+            yield from _inside(bench, step, part)
+        case Work.BORE | Work.MEASURE | Work.TENON:
+            yield from _joint(bench, step)
+        case Work.BOTTOM | Work.FINISH_END | Work.REVERSE | Work.PART_OFF:
+            yield from _foot(bench, step, part)
+        case Work.SIZE:
+            yield from _stem(bench, part)
+        case _:
+            return
+
+
+def beside(bench: LatheBench, part: str) -> tuple[str, ...]:
+    """The parts that joints put against this one, from the foot up."""
+    near = {
+        other.part
+        for joint in bench.piece.joints
+        for one, other in ((joint.tenon, joint.mortise), (joint.mortise, joint.tenon))
+        if one.part == part
+    }
+    offsets = bench.planned.work.offsets_mm
+    return tuple(sorted(near, key=lambda name: offsets[name]))
+
+
+def _stem(bench: LatheBench, part: WorkedPart) -> Iterator[Figure]:
+    """What is left for the stem once its neighbours are measured, the whole as high as drawn."""
+    say, work = _Say(bench), bench.planned.work
+    longer, measured = 0.0, 0
+    for name in beside(bench, part.id):
+        height = bench.reading(name, PART_HEIGHT)
+        if height is not None:
+            longer += work.by_part[name].height_mm - height
+            measured += 1
+    tenons = [j.depth_mm for j in bench.piece.joints if j.tenon.part == part.id]
+    visible = part.height_mm + longer
+    under = f"drawn {say.length(part.height_mm)}, {measured} measured"
+    if visible <= 0:
+        yield say.figure("Nothing left for it: over by", -visible, under)
+        return
+    yield say.figure("Between the shoulders", visible, under)
+    yield say.figure("With its tenons", visible + sum(tenons))
+
+
+def _rings_of(bench: LatheBench, step: Step) -> list[str]:
+    for stack in bench.piece.stacks:
+        if stack.id == step.stack:
+            return list(stack.rings)
+    return [ring.id for ring in bench.planned.work.by_part[step.part or ""].rings]
+
+
+def _rough(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:
+    say, rings = _Say(bench), _rings_of(bench, step)
+    rough = [rough_gauge(ring) for ring in part.rings if ring.id in rings]
+    proud = [one.corners_proud_mm for one in rough if one.corners_proud_mm is not None]
+    left = [one.left_outside_mm for one in rough if one.left_outside_mm is not None]
+    if proud:
+        across = roughest_diameter_mm(part, rings)
+        under = f"over corners Ø {say.length(across)}" if across else ""
+        yield say.figure("Corners stand proud", max(proud), under)
+    if left:
+        yield say.figure("Wood left outside, least", min(left), "less how far it runs out")
+
+
+def _outside(bench: LatheBench, part: WorkedPart) -> Iterator[Figure]:
+    say = _Say(bench)
+    low, high = part.outside.radius_extremes(part.z0_mm, part.z1_mm) or (0.0, 0.0)
+    yield say.figure("Widest", 2 * high)
+    yield say.figure("Narrowest", 2 * low)
+
+
+def _inside(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:
+    say = _Say(bench)
+    depth = depth_to_floor_mm(part)
+    whole = step.stack is None or not _several(bench, part)
+    if depth is not None and whole:
+        measured = bench.reading(step.subject, DEPTH)
+        if measured is None:
+            yield say.figure("To the floor, from the rim", depth)
+        else:
+            to_go, under = depth - measured, f"measured {say.length(measured)}"
+            label = "Still to go, by the depth rod" if to_go > 0 else "Deeper than drawn, by"
+            yield say.figure(label, abs(to_go), f"{under} of {say.length(depth)}")
+    if part.inside is not None:
+        wall = least_wall(part.outside, part.inside, part.floor_mm)
+        if wall is not None:
+            at = f"thinnest {say.length(wall.z_mm - part.z0_mm)} up"
+            yield say.figure("Wall, thinnest to keep", wall.thickness_mm, at)
+
+
+def _several(bench: LatheBench, part: WorkedPart) -> bool:
+    return sum(stack.part == part.id for stack in bench.piece.stacks) > 1
+
+
+def _joint(bench: LatheBench, step: Step) -> Iterator[Figure]:
+    say = _Say(bench)
+    joint = next(joint for joint in bench.piece.joints if joint.id == step.joint)
+    measured = bench.reading(joint.id, MORTISE)
+    if step.work is not Work.TENON:
+        yield say.figure("Mortise across", joint.mortise_diameter_mm)
+        yield say.figure("Mortise deep", joint.mortise_depth_mm)
+        return
+    if measured is None:
+        yield say.figure("Tenon, as drawn", joint.diameter_mm, "measure the mortise first")
+        return
+    try:
+        tenon = tenon_to_turn(joint, measured, bench.reading(joint.id, MORTISE_DEPTH))
+    except CraftError as error:
+        yield say.figure("Mortise, as measured", measured, str(error))
+        return
+    between = f"from {say.fine(tenon.least_mm)} to {say.fine(tenon.most_mm)} fits"
+    yield say.fine_figure("Tenon to turn", tenon.diameter_mm, between)
+    yield say.figure("Tenon long", tenon.length_mm, f"mortise measured {say.fine(measured)}")
+
+
+def _foot(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:
+    say = _Say(bench)
+    hold = step.hold
+    if hold is not None and hold.size_mm is not None and step.work is Work.REVERSE:
+        yield say.figure("The hold takes Ø", hold.size_mm)
+    if part.inside is not None:
+        floor = floor_thickness(part.outside, part.inside, part.floor_mm)
+        if floor is not None:
+            yield say.figure("Floor that is left", floor.thickness_mm)
+    foot = part.outside.radii_at(part.z0_mm)
+    if foot:
+        yield say.figure("Foot across", 2 * foot[-1])
+
+
+def _speed(bench: LatheBench, step: Step, part: WorkedPart) -> Figure | None:
+    band = speed_of(bench, step, part)
+    if band is None:
+        return None
+    across = format_length(band.diameter_mm, bench.piece.display_units, 0)
+    rpm = min(band.high_rpm, MOST_RPM)
+    rim = rim_speed_m_s(band.diameter_mm, rpm)
+    why = "the lathe’s own limit if lower" if rpm < band.high_rpm else _state(step, band)
+    value = Markup("{}<small>rpm</small>").format(int(rpm // 10 * 10))
+    return Figure("Speed, not above", value, f"rim {rim:.1f} m/s at Ø {across}, {why}")
+
+
+def _state(step: Step, band: SpeedBand) -> str:
+    if band.runs_true:
+        return "runs true"
+    light = step.hold is not None and step.hold.strength is not Strength.FIRM
+    return "a hold for light cuts" if light else "not round yet"
+
+
+def speed_of(bench: LatheBench, step: Step, part: WorkedPart) -> SpeedBand | None:
+    """The band for a spinning step, from the roughest diameter until the wood is round."""
+    if step.hold is None or step.work in _STILL:
+        return None
+    body = step.stack or part.id
+    round_now = bench.is_done(f"outside:{part.id}")
+    rough = roughest_diameter_mm(part, _rings_of(bench, step))
+    finished = 2 * part.outside.bounds[2]
+    firm = step.hold.strength is Strength.FIRM
+    true = firm and (bench.is_done(f"rough:{body}") or round_now)
+    return speed_band(finished if round_now else max(rough or finished, finished), runs_true=true)

@@ -1,0 +1,61 @@
+"""The lathe: read, fold, show. What is ticked goes through the ledger's own door."""
+
+from fastapi import APIRouter, HTTPException, Request, Response
+from fastapi.responses import RedirectResponse
+
+from server.craft.document import DocumentError, parse_piece
+from server.craft.lathe.steps_gates import Gate
+from server.rooms.lathe.bench import LatheBench, jaws_of
+from server.rooms.lathe.view import view
+from server.rooms.lathe.words import short_hold
+from server.store import pieces, shop
+from server.web.floors import floors_of
+from server.web.frame import Cell, frame, server_now
+from server.web.state import store_of
+from server.web.templates import is_exchange, render
+
+router = APIRouter(include_in_schema=False)
+
+
+@router.get("/lathe")
+def last_worked_on(request: Request) -> Response:
+    """To the lathe of the piece that the ledger names last, or else that was drawn last."""
+    newest = floors_of(request).last_piece()
+    with store_of(request).read() as session:
+        kept = pieces.list_pieces(session)
+    if newest not in {record.id for record in kept}:
+        newest = kept[0].id if kept else None
+    return RedirectResponse(f"/pieces/{newest}/lathe" if newest else "/pieces", 303)
+
+
+@router.get("/pieces/{piece_id}/lathe")
+def lathe(request: Request, piece_id: str, step: str = "", was: str = "") -> Response:
+    """The step that is next, or the one asked for; only its sheet when the page asks again.
+
+    `was` is how the step stood on the page that asks: one that has been done since gives way to
+    the next.
+    """
+    now = server_now(request)
+    with store_of(request).read() as session:
+        record = pieces.get_piece(session, piece_id)
+        jaws = jaws_of(shop.shop_document(session))
+    if record is None:
+        raise HTTPException(404, "There is no such piece.")
+    try:
+        piece = parse_piece(record.document)
+    except DocumentError as error:
+        raise HTTPException(409, f"This drawing cannot be read: {error}") from error
+    floor, seq = floors_of(request).look(piece_id, now)
+    bench = LatheBench(piece_id, piece, floor, now, jaws, step)
+    shown = bench.current
+    if was == Gate.OPEN and shown is not None and shown.gate is Gate.DONE:
+        step = ""
+        bench = LatheBench(piece_id, piece, floor, now, jaws, step)
+    context = {"lathe": view(bench, seq), "address": request.url.path, "asked": step}
+    if is_exchange(request):
+        return render(request, "lathe/_bench.html", context)
+    done = sum(state.gate is Gate.DONE for state in bench.states)
+    hold = bench.current.step.hold if bench.current else None
+    cells = (Cell("Hold", short_hold(hold)), Cell("Steps", f"{done} of {len(bench.states)}"))
+    page = frame(request, place="lathe", piece=record, cells=cells)
+    return render(request, "lathe/page.html", {**context, "frame": page})
