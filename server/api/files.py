@@ -74,6 +74,7 @@ def file_of_kept(
         record.id,
         record.revision,
         fold(entries, now=now),
+        f"{request.base_url}pieces/{record.id}",
     )
     return _file(name, order)
 

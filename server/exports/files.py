@@ -17,6 +17,7 @@ from server.exports.csv_tables import cuts_csv, rings_csv
 from server.exports.dxf import profile_dxf
 from server.exports.glb import piece_glb
 from server.exports.ics import gluing_ics
+from server.exports.labels import labels_pdf, segment_labels
 from server.exports.profile_svg import profile_svg
 from server.exports.sheets.pdf import sheets_pdf
 from server.exports.stl import piece_stl
@@ -29,8 +30,8 @@ from server.exports.words import file_stem, one_line
 class Order:
     """Which piece, and how it is wanted. `document` is what was sent, `piece` what it says.
 
-    `start` is when gluing begins (else `now`). Of a kept piece, `piece_id`, `revision` and `floor`
-    are known.
+    `start` is when gluing begins (else `now`). Of a kept piece, `piece_id`, `revision`, `floor` and
+    the `address` of its page are known.
     """
 
     document: Mapping[str, Any]
@@ -41,6 +42,7 @@ class Order:
     piece_id: str | None = None
     revision: int = 0
     floor: Floor | None = None
+    address: str | None = None
 
     @cached_property
     def planned(self) -> Planned:
@@ -92,6 +94,11 @@ FILES: Mapping[str, FileKind] = {
     ),
     "sheets.pdf": FileKind(
         "application/pdf", "-sheets.pdf", lambda o: sheets_pdf(o.planned, o.plan, o.size, o.now)
+    ),
+    "labels.pdf": FileKind(
+        "application/pdf",
+        "-labels.pdf",
+        lambda o: labels_pdf(segment_labels(o.planned, o.address), o.size, o.now),
     ),
     "rings.csv": FileKind(
         _CSV,

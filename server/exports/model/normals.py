@@ -10,6 +10,9 @@ from server.craft.form.slopes import Floats
 SHARP_DEG = 32.0
 """Faces that meet at more than this meet at an edge."""
 
+FLAT_MM2 = 1e-9
+"""Triangles of less area cannot be seen and look nowhere; they are left out."""
+
 _CUT_DEG = -135.0
 """Directions are told apart from here on: inward and down, where a turned form seldom looks."""
 
@@ -34,9 +37,12 @@ def shaded(vertices: Floats, triangles: Ints) -> Shaded:
     a, b, c = (vertices[triangles[:, i]] for i in range(3))
     # The length of the product is twice the area: large faces count for more.
     product = np.cross(b - a, c - a)
+    seen = np.linalg.norm(product, axis=1) > FLAT_MM2
+    seen |= not seen.any()
+    triangles, product, around = triangles[seen], product[seen], (a + b + c)[seen]
     corner = np.repeat(np.arange(len(triangles)), 3)
     vertex = triangles.ravel()
-    side, look = _looks(vertices, vertex, product[corner], (a + b + c)[corner])
+    side, look = _looks(vertices, vertex, product[corner], around[corner])
     order = np.lexsort((look, side, vertex))
     vertex, side, look = vertex[order], side[order], look[order]
     begins = np.ones(len(order), bool)
