@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
+
+import numpy as np
+from numpy.typing import NDArray
 
 from server.craft.form.curves import Curve
 from server.craft.form.cuts import cut_curve
 from server.craft.form.section import fill_level, foot_line, rim_line
+from server.craft.form.slopes import Floats
 from server.craft.form.tolerance import PLANE_MM
 
 Side = Literal["below", "above"]
+_SIDES: Final = ("below", "above")
 Annulus = tuple[float, float]
 """Inner and outer radius, mm."""
 
@@ -27,43 +33,61 @@ class CommonFace:
         return max((big - small for small, big in self.annuli), default=0.0)
 
 
-def common_face(
-    outside: Curve, inside: Curve | None, floor_mm: float | None, z_mm: float
-) -> CommonFace:
-    """What the finished form has just below and just above the plane, both."""
-    below = wood_at(outside, inside, floor_mm, z_mm, "below")
-    above = wood_at(outside, inside, floor_mm, z_mm, "above")
+def common_faces(
+    outside: Curve, inside: Curve | None, floor_mm: float | None, planes_mm: Sequence[float]
+) -> list[CommonFace]:
+    """What the finished form has just below and just above each plane, both."""
+    below, above = (wood_at(outside, inside, floor_mm, planes_mm, side) for side in _SIDES)
+    return [_common(low, high) for low, high in zip(below, above, strict=True)]
+
+
+def wood_at(
+    outside: Curve,
+    inside: Curve | None,
+    floor_mm: float | None,
+    planes_mm: Sequence[float],
+    side: Side,
+) -> list[tuple[Annulus, ...]]:
+    """Annuli of wood in the limit towards each plane from one side, from the axis outward."""
+    planes = np.asarray(planes_mm, dtype=float)
+    curves = [outside]
+    if inside is not None:
+        lines = (rim_line(outside, inside), foot_line(outside, inside, floor_mm))
+        curves += [line for line in lines if line is not None]
+    met = [_limits(curve, planes, side) for curve in curves]
+    if inside is not None:
+        reach = PLANE_MM if side == "below" else -PLANE_MM
+        open_planes = planes > fill_level(floor_mm) + reach
+        met.append(_limits(inside, planes, side, open_planes))
+    return [_annuli([r for some in radii for r in some]) for radii in zip(*met, strict=True)]
+
+
+def _common(below: Sequence[Annulus], above: Sequence[Annulus]) -> CommonFace:
     shared = [(max(a[0], b[0]), min(a[1], b[1])) for a in below for b in above]
     return CommonFace(tuple(face for face in sorted(shared) if face[1] > face[0]))
 
 
-def wood_at(
-    outside: Curve, inside: Curve | None, floor_mm: float | None, z_mm: float, side: Side
-) -> tuple[Annulus, ...]:
-    """Annuli of wood in the limit towards the plane from one side, from the axis outward."""
-    radii = _limits(outside, z_mm, side)
-    if inside is not None:
-        filled = fill_level(floor_mm)
-        hollow = z_mm > filled + PLANE_MM or (side == "above" and z_mm >= filled - PLANE_MM)
-        lines = [rim_line(outside, inside), foot_line(outside, inside, floor_mm)]
-        for curve in [inside, *lines] if hollow else []:
-            radii += _limits(curve, z_mm, side) if curve is not None else []
-    radii.sort()
-    if len(radii) % 2:
-        radii.insert(0, 0.0)
-    pairs = zip(radii[::2], radii[1::2], strict=True)
+def _annuli(radii: list[float]) -> tuple[Annulus, ...]:
+    """Wood lies between each second pair of crossings, counted from the outermost inward."""
+    edges = sorted(radii)
+    if len(edges) % 2:
+        edges.insert(0, 0.0)
+    pairs = zip(edges[::2], edges[1::2], strict=True)
     return tuple((small, big) for small, big in pairs if big > small)
 
 
-def _limits(curve: Curve, z_mm: float, side: Side) -> list[float]:
-    """Radii where the curve leaves the plane towards that side, or crosses it."""
+def _limits(
+    curve: Curve, planes: Floats, side: Side, where: NDArray[np.bool_] | None = None
+) -> list[list[float]]:
+    """For each plane, the radii where the curve leaves it towards that side or crosses it."""
     heights = curve.spans[:, (0, 3), 1]
-    low, high = heights.min(axis=1), heights.max(axis=1)
+    low, high = heights.min(axis=1)[:, None], heights.max(axis=1)[:, None]
     if side == "above":
-        met = (low <= z_mm + PLANE_MM) & (high > z_mm + PLANE_MM)
+        met = (low <= planes + PLANE_MM) & (high > planes + PLANE_MM)
     else:
-        met = (high >= z_mm - PLANE_MM) & (low < z_mm - PLANE_MM)
-    radii: list[float] = (
-        cut_curve(curve, [z_mm]).radius[met & (high - low > 2 * PLANE_MM), 0].tolist()
-    )
-    return radii
+        met = (high >= planes - PLANE_MM) & (low < planes - PLANE_MM)
+    met &= high - low > 2 * PLANE_MM
+    if where is not None:
+        met &= where
+    radius = cut_curve(curve, planes).radius
+    return [radius[met[:, k], k].tolist() for k in range(len(planes))]

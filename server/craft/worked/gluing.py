@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from server.craft.form.planes import CommonFace, common_faces
 from server.craft.rings.faces import RoughFace, finished_face_mm2, rough_overlap_mm2
 from server.craft.worked.piece import WorkedPart, WorkedPiece
 from server.craft.worked.rings import WorkedRing
-from server.craft.worked.sections import Bands, face_bands
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,11 +31,11 @@ def glue_joints(work: WorkedPiece) -> dict[str, GlueJoint]:
     joints: dict[str, GlueJoint] = {}
     for part in work.parts:
         planes = [ring.z_bottom_mm for ring in part.rings[1:]]
-        faces = face_bands(part.outside, part.inside, part.floor_mm, planes) if planes else []
+        faces = common_faces(part.outside, part.inside, part.floor_mm, planes) if planes else []
         rough = _Faces()
         for ring, under in _pairs(work, part):
-            bands = faces[max(ring.index, under.index) - 1]
-            joints[ring.id] = _joint(ring, under, bands, rough)
+            face = faces[max(ring.index, under.index) - 1]
+            joints[ring.id] = _joint(ring, under, face, rough)
     return joints
 
 
@@ -60,10 +60,11 @@ def _pairs(work: WorkedPiece, part: WorkedPart) -> Iterator[tuple[WorkedRing, Wo
             yield ring, under
 
 
-def _joint(ring: WorkedRing, under: WorkedRing, bands: Bands, rough: _Faces) -> GlueJoint:
+def _joint(ring: WorkedRing, under: WorkedRing, face: CommonFace, rough: _Faces) -> GlueJoint:
     """`ring` is glued on `under`, which lies below it, or above it on a stack from the rim."""
     upwards = ring.index > under.index
     own, other = rough.of(ring, top=not upwards), rough.of(under, top=upwards)
-    width = max((outer - inner for inner, outer in bands), default=0.0)
     overlap = None if own is None or other is None else rough_overlap_mm2(other, own)
-    return GlueJoint(ring, under, overlap, finished_face_mm2(bands, other, own), width)
+    return GlueJoint(
+        ring, under, overlap, finished_face_mm2(face.annuli, other, own), face.width_mm
+    )
