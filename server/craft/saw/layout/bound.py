@@ -5,7 +5,7 @@ of its prices as the bound: that holds for any prices, so it may stop at any tim
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -20,14 +20,19 @@ Floats = NDArray[np.floating[Any]]
 _SAFE = 1 - 1e-6
 _CLOSE = 2e-4
 _MOST_TURNS = 80
+_USED = 1e-4
 
 
 @dataclass(frozen=True, slots=True)
 class Bound:
-    """The bound, and what a mm of pitches of each kind is worth at it."""
+    """The bound, what a mm of pitches of each kind is worth at it, and the patterns it uses.
+
+    `patterns` are (board, lanes of each kind).
+    """
 
     cost: float
     prices: tuple[float, ...]
+    patterns: tuple[tuple[int, tuple[int, ...]], ...] = ()
 
 
 def lowest_cost(wood: Wood, lacking: int, stop: Callable[[], bool]) -> Bound:
@@ -54,7 +59,8 @@ def lowest_cost(wood: Wood, lacking: int, stop: Callable[[], bool]) -> Bound:
         added = master.add(openings)
         if not added or stop() or (not master.dear(value) and value - best.cost <= _CLOSE * value):
             break
-    return best
+    master.solve()
+    return replace(best, patterns=tuple(master.used()))
 
 
 def _lagrangian(
@@ -96,7 +102,9 @@ class _Master:
             for kind, this in enumerate(wood.kinds):
                 longest = max(wood.items[item].pitch_um for item in this.items) / UM
                 self._lp.column(0.0, [(kind, longest), (self._kinds + boards, 1.0)])
+        self._first = self._kinds * (2 if lacking else 1)
         self._boards = boards
+        self._openings: list[Opening] = []
 
     def dear(self, value: float) -> bool:
         """Whether the value still pays for what no opening gives."""
@@ -115,5 +123,16 @@ class _Master:
             if profit + min(0.0, duals[self._kinds + opening.board]) > 1e-9:
                 rows = [*opening.gives, (self._kinds + opening.board, 1.0)]
                 self._lp.column(opening.cost, rows)
+                self._openings.append(opening)
                 added += 1
         return added
+
+    def used(self) -> list[tuple[int, tuple[int, ...]]]:
+        """Board and pattern of every opening in the solution, the most used first."""
+        values = self._lp.values()[self._first :]
+        order = sorted(range(len(self._openings)), key=lambda i: (-values[i], i))
+        return [
+            (self._openings[i].board, self._openings[i].pattern)
+            for i in order
+            if values[i] > _USED and any(self._openings[i].pattern)
+        ]

@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from server.craft.saw.layout.fill import fill_lane
 from server.craft.saw.layout.offers import SMALLEST_COST, Offer, best_offers
@@ -15,6 +16,7 @@ from server.craft.saw.layout.values import Fullness, Values, Widths
 
 _BASE_LENGTHS = 28
 _TRIED = 3
+_MOST_LENGTHS = 72
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,7 +130,7 @@ class Chooser:
                 whole // lanes + (wood.kinds[kind].setup_um if lanes > 1 else 0)
                 for lanes in (1, 2, 3, 4)
             }
-        grid = np.array(sorted(x for x in lengths if max(1, wood.shortest_um) <= x <= longest))
+        grid = _thinned(sorted(x for x in lengths if max(1, wood.shortest_um) <= x <= longest))
         units = max(int(candidate.numbers[-2]) for _, candidate in places)
         return Values(wood, self.widths, self.fullness, kinds, grid, units, prices, left_um)
 
@@ -192,3 +194,9 @@ class Chooser:
 
     def _pitches_um(self, contents: Contents) -> int:
         return sum(self.wood.items[item].pitch_um * pieces for item, pieces in contents)
+
+
+def _thinned(lengths: list[int]) -> NDArray[np.int64]:
+    """At most `_MOST_LENGTHS` of these lengths, spread over all of them, the longest included."""
+    step = max(1, -(-len(lengths) // _MOST_LENGTHS))
+    return np.array(lengths[::-1][::step][::-1], np.int64)

@@ -76,7 +76,7 @@ def _thrifty(
     picked = np.zeros((len(above), len(values.lengths_um)), np.int64)
     units = np.arange(len(values.best))[:, None]
     area = float(unit_um) * values.lengths_um[None, :] * units
-    for price in np.unique(above):
+    for price in sorted(set(above.tolist())):
         rows = np.flatnonzero((above == price) & (high >= 0))
         if len(rows):
             net = values.best - price * area

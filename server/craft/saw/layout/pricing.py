@@ -16,11 +16,15 @@ Floats = NDArray[np.floating[Any]]
 
 @dataclass(frozen=True, slots=True)
 class Opening:
-    """A board opened in one way: what it costs and the mm of pitches it gives of each kind."""
+    """A board opened in one way: what it costs and the mm of pitches it gives of each kind.
+
+    `pattern` is the number of lanes of each kind in its best slices.
+    """
 
     board: int
     cost: float
     gives: tuple[tuple[int, float], ...]
+    pattern: tuple[int, ...]
 
 
 class BoardPricer:
@@ -60,7 +64,9 @@ class BoardPricer:
                 gives *= self._yields[row]
                 cost = float(gives @ prices) - profit
                 parts = tuple((k, float(g)) for k, g in enumerate(gives) if g > 0)
-                found.append((profit, Opening(row, cost, parts)))
+                lanes = slices[0][2] if slices else gives
+                pattern = tuple(int(lane) for lane in lanes)
+                found.append((profit, Opening(row, cost, parts, pattern)))
         return found
 
     def patterns(self, prices: Floats) -> list[tuple[int, tuple[int, ...]]]:

@@ -1,7 +1,7 @@
 """Laying several boards again at once: patterns by price, lengths by the mixed programme."""
 
 import random
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 import numpy as np
 
@@ -15,7 +15,8 @@ from server.craft.saw.layout.problem import UM
 from server.craft.saw.layout.relay import best_laid
 from server.craft.saw.layout.slices import sliced
 
-_PATTERNS_EACH = 7
+_PATTERNS_EACH = 6
+_PREFERRED = 3
 _ROUNDS = 14
 _PRICE_SPREAD = 0.12
 _MARGINS = (0.0, 0.5, 1.0, 1.5)
@@ -26,13 +27,22 @@ _WORK = 12
 class Rebuilder:
     """Keeps patterns worth trying for each board of one wood."""
 
-    def __init__(self, chooser: Chooser, prices: Prices, chance: random.Random) -> None:
+    def __init__(
+        self,
+        chooser: Chooser,
+        prices: Prices,
+        preferred: Iterable[tuple[int, Pattern]],
+        chance: random.Random,
+    ) -> None:
         self._chooser = chooser
         self._prices = prices
         self._chance = chance
         wood = chooser.wood
         self._pricer = BoardPricer(wood, [sliced(wood, stock) for stock in wood.stocks])
         self._patterns: dict[int, dict[Pattern, None]] = {}
+        self._preferred: dict[int, dict[Pattern, None]] = {}
+        for board, pattern in preferred:
+            self._preferred.setdefault(board, {})[pattern] = None
         for turn in range(_ROUNDS):
             self._gather(_PRICE_SPREAD if turn else 0.0)
 
@@ -40,6 +50,12 @@ class Rebuilder:
         moved = [p * UM * np.exp(self._chance.gauss(0, spread)) for p in self._prices]
         for board, pattern in self._pricer.patterns(np.array(moved)):
             self._patterns.setdefault(board, {})[pattern] = None
+
+    def from_nothing(self, plan: Plan, effort: Effort, stop: Stop) -> Plan:
+        """A plan of its own, on the boards of this one and those that the bound uses."""
+        boards = {i for i, board in enumerate(plan.boards) if board.strips} | set(self._preferred)
+        empty = taken_back(plan, {i: sections_of(plan.boards[i]) for i in boards})
+        return self.filled(empty, sorted(boards), effort, stop)
 
     def rebuilt(self, plan: Plan, count: int, effort: Effort, stop: Stop) -> Plan:
         """A plan like this one with `count` boards laid again, together with closed ones."""
@@ -68,11 +84,16 @@ class Rebuilder:
         return best if best is not None else start
 
     def _some(self, board: int, left_mm: Sequence[float]) -> list[Pattern]:
-        """A few patterns of a board, without lanes of what is already cut."""
-        known = list(self._patterns.get(board, {}))
-        useful = {
-            tuple(lanes if left_mm[kind] > 0 else 0 for kind, lanes in enumerate(pattern))
-            for pattern in known
-        }
-        ordered = sorted(pattern for pattern in useful if any(pattern))
-        return sorted(self._chance.sample(ordered, min(len(ordered), _PATTERNS_EACH)))
+        """A few patterns of a board, without lanes of what is already cut; the bound's first."""
+        first = _useful(self._preferred.get(board, {}), left_mm)[:_PREFERRED]
+        others = sorted(set(_useful(self._patterns.get(board, {}), left_mm)) - set(first))
+        more = min(len(others), _PATTERNS_EACH - len(first))
+        return first + sorted(self._chance.sample(others, more))
+
+
+def _useful(patterns: Iterable[Pattern], left_mm: Sequence[float]) -> list[Pattern]:
+    found = {
+        tuple(lanes if left_mm[kind] > 0 else 0 for kind, lanes in enumerate(pattern)): None
+        for pattern in patterns
+    }
+    return [pattern for pattern in found if any(pattern)]

@@ -1,6 +1,7 @@
 """One wood while it is being solved: first plan, bound, and turns of improvement."""
 
 import random
+from collections.abc import Sequence
 
 from server.craft.saw.layout.bound import lowest_cost
 from server.craft.saw.layout.choose import Chooser
@@ -39,6 +40,7 @@ class Search:
         self._taught = self._prices
         self._chance = random.Random(_SEED)
         self._rebuilder: Rebuilder | None = None
+        self._preferred: Sequence[tuple[int, tuple[int, ...]]] = ()
         self.best = self._first(empty_plan(wood))
         self._current = self.best
         if known is not None and any(board.strips for board in known.boards):
@@ -69,6 +71,7 @@ class Search:
         self.bound = found.cost
         dual = [price / UM for price in found.prices]
         self._prices = [max(d, t / 10) for d, t in zip(dual, self._taught, strict=True)]
+        self._preferred = found.patterns
 
     def turn(self) -> bool:
         """One try to better the plan; whether it did."""
@@ -94,10 +97,11 @@ class Search:
         return plan
 
     def _rebuilt(self) -> Plan:
-        if self._rebuilder is None:
-            self._rebuilder = Rebuilder(self._chooser, self._prices, self._chance)
         seconds = min(_LONGEST_MIX_S, self._watch.left_s())
         effort = Effort(_NODES, _ENOUGH, seconds)
+        if self._rebuilder is None:
+            self._rebuilder = Rebuilder(self._chooser, self._prices, self._preferred, self._chance)
+            return self._rebuilder.from_nothing(self.best, effort, self._watch.over)
         count = self._chance.randint(1, _MOST_BOARDS)
         return self._rebuilder.rebuilt(self._current, count, effort, self._watch.over)
 
