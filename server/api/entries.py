@@ -6,7 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import BaseModel, ConfigDict, Field
 
-from server.api.moments import Moment
+from server.api.moments import MomentText, read_moment
 from server.craft.document import DocumentError
 from server.craft.errors import FieldError
 from server.craft.ledger import Kind
@@ -29,7 +29,7 @@ class EntryIn(BaseModel):
     part: Name | None = None
     kind: Name = Field(json_schema_extra={"enum": [str(kind) for kind in Kind]})
     subject: Name
-    at: Moment
+    at: MomentText
     note: Annotated[str, Field(max_length=LONGEST_NOTE)] | None = None
     device: Name | None = None
     undoes: Name | None = None
@@ -51,7 +51,8 @@ def draft_of(sent: EntryIn, device: str | None) -> EntryDraft:
         part=sent.part,
         kind=Kind(sent.kind),
         subject=sent.subject,
-        at=sent.at.astimezone(UTC),
+        at=read_moment(sent.at).astimezone(UTC),
+        at_said=sent.at,
         note=sent.note,
         device=device or sent.device,
         undoes=None if sent.undoes is None else str(uuid.UUID(sent.undoes)),
@@ -72,7 +73,7 @@ def _faults(sent: EntryIn) -> list[FieldError]:
     if sent.kind != Kind.UNDONE and sent.undoes is not None:
         faults.append(FieldError("/undoes", "Only the kind “undone” undoes another entry."))
     try:
-        sent.at.astimezone(UTC)
+        read_moment(sent.at).astimezone(UTC)
     except OverflowError:
         faults.append(FieldError("/at", "There is no such time."))
     return faults

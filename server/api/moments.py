@@ -4,7 +4,7 @@ import re
 from datetime import datetime
 from typing import Annotated
 
-from pydantic import BeforeValidator, WithJsonSchema
+from pydantic import AfterValidator, BeforeValidator, WithJsonSchema
 
 from server.craft.document.words import say
 
@@ -14,7 +14,7 @@ _RFC3339 = re.compile(
 _DIGITS_KEPT = 6
 
 
-def read_moment(value: object) -> object:
+def read_moment(value: object) -> datetime:
     """An aware datetime from RFC 3339 text; parts of a microsecond are dropped."""
     if not isinstance(value, str):
         raise say("This must be a time, written as text like 2026-05-02T18:00:00+02:00.")
@@ -37,6 +37,20 @@ Moment = Annotated[
     WithJsonSchema({"type": "string", "format": "date-time"}),
 ]
 """A moment in a request."""
+
+
+def check_moment(text: str) -> str:
+    """The text as it is, after it proved to be a moment."""
+    read_moment(text)
+    return text
+
+
+MomentText = Annotated[
+    str,
+    AfterValidator(check_moment),
+    WithJsonSchema({"type": "string", "format": "date-time"}),
+]
+"""A moment in a request that is kept as it was written."""
 
 
 def write_moment(moment: datetime) -> str:

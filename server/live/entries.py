@@ -13,7 +13,7 @@ REPLAY_AT_ONCE = 500
 
 
 def entry_json(entry: Entry) -> dict[str, Any]:
-    """The contract's fields of an entry; moments in UTC, RFC 3339."""
+    """The contract's fields of an entry; `at` as the device wrote it, RFC 3339."""
     return {
         "id": entry.id,
         "seq": entry.seq,
@@ -21,7 +21,7 @@ def entry_json(entry: Entry) -> dict[str, Any]:
         "part": entry.part,
         "kind": str(entry.kind),
         "subject": entry.subject,
-        "at": moment(entry.at),
+        "at": entry.at_said or moment(entry.at),
         "received_at": moment(entry.received_at),
         "note": entry.note,
         "device": entry.device,

@@ -31,6 +31,7 @@ class EntryDraft:
     undoes: str | None = None
     seen_seq: int | None = None
     data: Mapping[str, Any] = field(default_factory=dict)
+    at_said: str | None = None
 
 
 class EntryConflict(StoreError):  # noqa: N818
@@ -67,6 +68,7 @@ def append(session: Session, draft: EntryDraft, now: datetime) -> tuple[Entry, b
         undoes=draft.undoes,
         seen_seq=draft.seen_seq,
         data=dict(draft.data),
+        at_said=draft.at_said,
     )
     session.add(row)
     session.flush()
@@ -142,4 +144,5 @@ def _entry(row: LedgerRow) -> Entry:
         undoes=row.undoes,
         seen_seq=row.seen_seq,
         data=dict(row.data),
+        at_said=row.at_said,
     )

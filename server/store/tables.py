@@ -88,6 +88,7 @@ class LedgerRow(SQLModel, table=True):
     )
     seen_seq: int | None = None
     data: dict[str, Any] = Field(sa_column=Column(JSON, nullable=False))
+    at_said: str | None = None
 
 
 class DeviceRow(SQLModel, table=True):

@@ -8,10 +8,16 @@ from pathlib import Path
 KEPT_TABLES = ("kept", "revisions", "ledger", "marks")
 
 
-def rows(path: Path, table: str) -> list[tuple[object, ...]]:
-    """Every row of a table."""
+def rows(path: Path, table: str) -> list[list[tuple[str, object]]]:
+    """Every row of a table, what is filled in by its column: a new, empty column adds nothing."""
     with closing(sqlite3.connect(path)) as raw:
-        return sorted(raw.execute(f"SELECT * FROM {table}").fetchall(), key=repr)
+        found = raw.execute(f"SELECT * FROM {table}")
+        names = [column[0] for column in found.description]
+        filled = [
+            [(name, value) for name, value in zip(names, row, strict=True) if value is not None]
+            for row in found
+        ]
+    return sorted(filled, key=repr)
 
 
 def content_hash(path: Path, tables: tuple[str, ...] = KEPT_TABLES) -> str:
