@@ -6,7 +6,9 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+import numpy as np
 import shapely
+from numpy.typing import ArrayLike
 
 from server.craft.form.curves import Curve
 from server.craft.form.section import fill_level, floor_level
@@ -23,7 +25,7 @@ def enclosed(outside: Curve, inside: Curve | None, sagitta_mm: float) -> shapely
             start = [(0.0, foot[1]), tuple(foot)]
         if rim[1] > line[-1, 1]:
             end = [tuple(rim), (0.0, rim[1])]
-    return _filled([*start, *line, *end])
+    return _filled([start, line, end])
 
 
 def hollow(
@@ -37,7 +39,7 @@ def hollow(
         start = [(0.0, foot[1]), tuple(foot)]
     if rim[1] > line[-1, 1] and line[-1, 0] > PLANE_MM:
         end = [tuple(rim), (0.0, rim[1])]
-    void = _filled([*start, *line, *end])
+    void = _filled([start, line, end])
     filled = fill_level(floor_mm)
     if not math.isfinite(filled):
         return void
@@ -45,10 +47,14 @@ def hollow(
     return shapely.intersection(void, shapely.box(0.0, filled, r, max(z, filled)))
 
 
-def _filled(line: Sequence[Sequence[float]]) -> shapely.Geometry:
-    """What a closed line encloses. Edges without length would make distances to it no numbers."""
-    polygon = shapely.remove_repeated_points(shapely.Polygon(line), SAME_POINT_MM)
-    return shapely.make_valid(polygon)
+def _filled(edge: Sequence[ArrayLike]) -> shapely.Geometry:
+    """What a closed line, given in pieces, encloses.
+
+    Edges without length would make distances to it no numbers.
+    """
+    corners = np.concatenate([np.asarray(piece, dtype=float) for piece in edge])
+    polygon = shapely.remove_repeated_points(shapely.polygons(corners), SAME_POINT_MM)
+    return polygon if polygon.is_valid else shapely.make_valid(polygon)
 
 
 def half_section(
