@@ -93,7 +93,8 @@ class Curve:
 
     def is_simple(self) -> bool:
         """Whether the curve nowhere crosses, touches or doubles back on itself."""
-        return bool(shapely.LineString(self.polyline(16)).is_simple)
+        line = shapely.LineString(self.polyline(16))
+        return bool(line.is_simple) and not line.is_closed
 
     @property
     def bounds(self) -> tuple[float, float, float, float]:

@@ -1,4 +1,4 @@
-"""What small errors at the saw do to a ring, and what a measured gap says about the saw.
+"""What small errors at the saw do to a ring.
 
 `cut_error_deg` is the error of each of the two cuts of a segment: positive where the mitre is too
 large. Glued one to the next, equal segments all point to one apex; N of them make 2N cuts.
@@ -9,8 +9,6 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from typing import Literal
-
-from server.craft.rings.shapes import SegmentShape
 
 Side = Literal["inside", "outside"]
 
@@ -49,11 +47,6 @@ def radius_error_mm(edge_error_mm: float, half_angle_deg: float) -> float:
     return edge_error_mm / (2 * math.tan(math.radians(half_angle_deg)))
 
 
-def edge_correction_mm(radius_error_measured_mm: float, half_angle_deg: float) -> float:
-    """By how much to shorten the stop when the first ring's radius came out larger by this much."""
-    return 2 * radius_error_measured_mm * math.tan(math.radians(half_angle_deg))
-
-
 def closing_error(
     segments: int, cut_error_deg: float, outer_edge_mm: float, width_mm: float
 ) -> ClosingError:
@@ -83,24 +76,6 @@ def half_rings(
         take_off_mm=face * math.sin(off),
         diameter_change_mm=2 * change * math.sin(off),
     )
-
-
-def cut_error_deg(
-    segments: int, opening_mm: float, joint_mm: float, opens: Side, *, halves: bool = False
-) -> float:
-    """The error of each cut, from the opening of a joint that touches at its other side.
-
-    `joint_mm` is the joint's length, W/cos θ. `halves`: one of the two joints between half rings,
-    otherwise the last joint of a whole ring. Set the saw this much smaller.
-    """
-    wedge = math.degrees(2 * math.asin(min(1.0, opening_mm / 2 / joint_mm)))
-    each = wedge / segments if halves else wedge / (2 * segments)
-    return each if opens == "inside" else -each
-
-
-def joint_length_mm(shape: SegmentShape) -> float:
-    """Length of a flat segment's joint face in plan, W/cos θ."""
-    return shape.width_mm / math.cos(math.radians(shape.mitre_deg))
 
 
 def _opens(cut_error: float) -> Side:

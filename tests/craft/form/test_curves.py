@@ -86,6 +86,7 @@ def test_a_shoulder_and_an_undercut_are_curves_like_others() -> None:
 def test_crossing_touching_and_doubling_back_are_seen() -> None:
     assert not corners((10, 0), (30, 30), (10, 30), (30, 0)).is_simple()
     assert not corners((10, 0), (10, 30), (10, 10)).is_simple()
+    assert not corners((10, 0), (30, 0), (30, 30), (10, 0)).is_simple()
     assert smooth((10, 0), (30, 20), (25, 40), (40, 60)).is_simple()
 
 
