@@ -55,7 +55,7 @@ def stock_now(items: Iterable[Mapping[str, Any]], uses: Sequence[Entry]) -> tupl
             parent.came_from,
         )
         for rest in _rests(parent.document, use):
-            rows[str(rest["id"])] = _row(rest, use)
+            rows.setdefault(str(rest["id"]), _row(rest, use))
     return tuple(rows.values())
 
 

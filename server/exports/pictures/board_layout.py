@@ -75,9 +75,11 @@ class BoardFigure:
 class _Sheet:
     """Board coordinates to the sheet, lying or upright."""
 
-    def __init__(self, figure: BoardFigure, *, upright: bool, long: float, deepest: float) -> None:
+    def __init__(
+        self, figure: BoardFigure, *, upright: bool, long: float, deepest: float, scale: float
+    ) -> None:
         self.upright = upright
-        self.scale = min(long / figure.length_mm, deepest / figure.width_mm)
+        self.scale = scale or min(long / figure.length_mm, deepest / figure.width_mm)
         tags = bool(figure.cuts)
         room = _UPRIGHT_ROOM if upright else _TAG_ROOM
         self.before = _EDGE + (room if tags else 0.0)
@@ -106,12 +108,21 @@ class _Sheet:
 
 
 def board_layout(
-    figure: BoardFigure, *, upright: bool = False, long: float = LONG, deepest: float = DEEPEST
+    figure: BoardFigure,
+    *,
+    upright: bool = False,
+    long: float = LONG,
+    deepest: float = DEEPEST,
+    scale: float = 0.0,
 ) -> Drawing:
-    """The board; `long` and `deepest` are the room along and across the grain, in sheet units."""
-    sheet = _Sheet(figure, upright=upright, long=long, deepest=deepest)
+    """The board; `long` and `deepest` are the room along and across the grain, in sheet units.
+
+    `scale`, sheet units per mm, is given where several boards are drawn to one.
+    """
+    sheet = _Sheet(figure, upright=upright, long=long, deepest=deepest, scale=scale)
     whole = Place(0.0, 0.0, figure.length_mm, figure.width_mm)
-    sheet.drawing.area(sheet.corners(whole), Paint(figure.colour, _PALE))
+    paint = Paint(figure.colour, _PALE if figure.strips else 1.0)
+    sheet.drawing.area(sheet.corners(whole), paint)
     if not figure.strips:
         _grain(sheet, figure)
     for offcut in figure.offcuts:

@@ -106,7 +106,7 @@ def _view(
     number: int,
     lit: frozenset[str] | None,
 ) -> BoardView:
-    cuts = cut_sequence(board, laid, request.saw)
+    cuts = [cut for cut in cut_sequence(board, laid, request.saw) if not _is_tail(cut, laid)]
     wood = work.planned.woods[board.wood]
     name = str(row.document.get("name") or f"{wood.name} {row.kind}")
     figure = _figure(work, request, board, laid, cuts, wood, f"Board {number}, {name}", lit)
@@ -128,6 +128,17 @@ def _view(
         offcuts=tuple((o.length_mm, o.width_mm) for o in laid.offcuts),
         say=as_json(_used(board, laid, name)),
         mark=f"used:{board.id}:{laid.copy}",
+    )
+
+
+def _is_tail(cut: Cut, laid: LaidBoard) -> bool:
+    """A cut that would only take the free end off one strip: it stays on, to hold the strip by."""
+    return cut.kind == "crosscut" and any(
+        abs(strip.x_mm + strip.length_mm - cut.mark_mm) < _NEAR_MM
+        and abs(strip.y_mm - cut.part.y0_mm) < _NEAR_MM
+        and abs(strip.y_mm + strip.width_mm - cut.part.y1_mm) < _NEAR_MM
+        and abs(strip.x_mm - cut.part.x0_mm) < _NEAR_MM
+        for strip in laid.strips
     )
 
 

@@ -54,7 +54,7 @@ class LayoutView:
     cost: float | None
     bound_words: str
     short: tuple[ShortView, ...]
-    shopping: tuple[tuple[str, ...], ...]
+    shopping: tuple[str, ...]
     shopping_cost: float | None
     money: tuple[tuple[str, str, float], ...]
     part_used: float
@@ -78,6 +78,7 @@ def layout_view(
     stock: Sequence[Stock],
     solving: Solving,
     now_s: float,
+    offers: Sequence[Board],
     lit: frozenset[str] | None = None,
 ) -> LayoutView:
     """Everything about the layout; with `lit` only the boards that hold those strips."""
@@ -95,8 +96,8 @@ def layout_view(
         cost=layout.cost if layout and layout.boards else None,
         bound_words=bound_words(layout) if layout and layout.boards else "",
         short=_short(work, request, layout) if layout else (),
-        shopping=tuple(_bought(work, one) for one in solving.shopping),
-        shopping_cost=sum(one.cost for one in solving.shopping) if solving.shopping else None,
+        shopping=_bought(work, solving.shopping, offers) if solving.shopping else (),
+        shopping_cost=_to_pay(solving.shopping) if solving.shopping else None,
         money=_money(account) if account else (),
         part_used=account.part if account else 0.0,
         sawn=_sawn(work, rows),
@@ -147,22 +148,28 @@ def _sold_as(needed_mm: float) -> str:
     return f"sold as {sold.name} rough" if sold else "thicker than it is usually sold"
 
 
-def _bought(work: SawWork, one: Shopping) -> tuple[str, ...]:
-    wood = work.planned.woods[one.wood].name
+def _bought(work: SawWork, found: Shopping, offers: Sequence[Board]) -> tuple[str, ...]:
     units = work.piece.display_units
-    lines = [
-        f"{bought.count} × {wood}, "
-        f"{' × '.join(format_length(size, units, 0) for size in _sizes(bought.offer))}: "
-        f"{bought.cost:.2f}"
-        for bought in one.purchases
+    offered = {offer.id: offer for offer in offers}
+    lines = []
+    for bought in found.purchases:
+        board = offered[bought.offer]
+        sizes = (board.thickness_mm, board.width_mm, board.length_mm)
+        words = " × ".join(format_length(size, units, 0) for size in sizes)
+        name = work.planned.woods[bought.wood].name
+        lines.append(
+            f"{bought.count} × {name}, {words}: {bought.board_feet:.2f} board feet, "
+            f"{bought.money:.2f}"
+        )
+    lines += [
+        f"{work.name_of(strip)}: {count} fit on no board of the price list"
+        for strip, count in found.lacking
     ]
-    if one.lacking:
-        lines.append(f"{one.lacking} pieces of {wood} fit on no board of the price list.")
     return tuple(lines)
 
 
-def _sizes(board: Board) -> tuple[float, float, float]:
-    return board.thickness_mm, board.width_mm, board.length_mm
+def _to_pay(found: Shopping) -> float:
+    return sum(bought.money for bought in found.purchases)
 
 
 def _money(account: Yield) -> tuple[tuple[str, str, float], ...]:

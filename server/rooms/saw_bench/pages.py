@@ -148,7 +148,7 @@ def _view(
 ) -> LayoutView:
     desk = desk_of(request)
     solving = ask_layout(bench.work, bench.stock, bench.offers, desk, wait_s)
-    return layout_view(bench.work, bench.stock, solving, desk.clock(), lit)
+    return layout_view(bench.work, bench.stock, solving, desk.clock(), bench.offers, lit)
 
 
 @dataclass(frozen=True, slots=True)

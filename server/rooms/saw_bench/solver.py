@@ -9,7 +9,7 @@ from dataclasses import dataclass, field, replace
 from fastapi import Request
 
 from server.craft.errors import CraftError
-from server.craft.saw.buying import Shopping, shopping
+from server.craft.saw.buying import Shopping, buy_list
 from server.craft.saw.layout import Layout, cut_layout
 from server.craft.saw.layout.answer import Status
 from server.craft.saw.layout.convert import layout_cost
@@ -34,7 +34,7 @@ class Solving:
     layout: Layout | None = None
     carried: Layout | None = None
     refused: str = ""
-    shopping: tuple[Shopping, ...] = ()
+    shopping: Shopping | None = None
     found: int = 0
     first_s: float | None = None
     ended_s: float | None = None
@@ -133,7 +133,7 @@ class LayoutDesk:
             )
             solving.layout = preferred(solving.carried, found)
             if solving.layout.short and offers:
-                solving.shopping = shopping(solving.request, solving.layout, offers, self.clock)
+                solving.shopping = buy_list(solving.request, offers, self.clock)
         except CraftError as no:
             solving.refused = str(no)
         finally:

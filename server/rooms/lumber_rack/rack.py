@@ -1,0 +1,84 @@
+"""What every page of the rack shows: the list by wood, the units, the frame around it."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, cast
+
+from fastapi import Request, Response
+
+from server.craft.stock import Stock
+from server.craft.units import Units
+from server.craft.wood.properties import Species
+from server.craft.wood.species import with_user_woods
+from server.rooms.lumber_rack.views import groups
+from server.store import own_woods, pieces
+from server.web.frame import Cell, frame
+from server.web.state import store_of
+from server.web.stock import stock_of
+from server.web.templates import render
+
+UNITS_COOKIE = "ringwright_units"
+ADDRESS = "/lumber-rack"
+
+
+@dataclass(frozen=True, slots=True)
+class Rack:
+    """The rack now, and what a form needs to know of the shop."""
+
+    stock: tuple[Stock, ...]
+    woods: Mapping[str, Species]
+    units: Units
+    pieces: tuple[tuple[str, str], ...]
+
+    def row(self, item_id: str) -> Stock | None:
+        """The thing of that id."""
+        return next((row for row in self.stock if row.id == item_id), None)
+
+
+def rack_of(request: Request) -> Rack:
+    """The rack as the request finds it."""
+    with store_of(request).read() as session:
+        records = pieces.list_pieces(session)
+        own = own_woods.own_woods(session)
+    drawn = [wood for record in records for wood in record.document.get("woods") or ()]
+    known = {str(wood.get("id")): wood for wood in drawn if isinstance(wood, dict)}
+    known |= {str(wood["id"]): wood for wood in own}
+    newest = records[0].document.get("display_units") if records else None
+    asked = request.cookies.get(UNITS_COOKIE, newest)
+    return Rack(
+        stock=stock_of(request),
+        woods=with_user_woods(known.values()),
+        units=cast(Units, asked) if asked in ("in", "mm") else "mm",
+        pieces=tuple((record.id, record.name) for record in records),
+    )
+
+
+def show(
+    request: Request,
+    rack: Rack,
+    panel: str,
+    context: Mapping[str, Any],
+    *,
+    here: str | None = None,
+    status: int = 200,
+) -> Response:
+    """The rack with a panel beside its list."""
+    listed = groups(rack.stock, rack.woods, rack.units, here)
+    count = sum(row.left for group in listed for row in group.rows)
+    feet = sum(group.board_feet for group in listed)
+    cells = (
+        Cell("Board feet", f"{feet:.1f}"),
+        Cell("Worth", f"{sum(group.worth for group in listed):.2f}"),
+    )
+    subtitle = f"{count} things of {len(listed)} woods"
+    whole = {
+        "groups": listed,
+        "panel": panel,
+        "units": rack.units,
+        "unit": "″" if rack.units == "in" else "mm",
+        "here": here,
+        "form": None,
+        **context,
+        "frame": frame(request, place="lumber-rack", subtitle=subtitle, cells=cells),
+    }
+    return render(request, "lumber_rack/page.html", whole, status)
