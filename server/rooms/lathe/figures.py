@@ -14,7 +14,7 @@ from server.craft.lathe.gauges import (
     roughest_diameter_mm,
 )
 from server.craft.lathe.holds import Strength
-from server.craft.lathe.joints import MORTISE, MORTISE_DEPTH, tenon_to_turn
+from server.craft.lathe.joints import MORTISE, MORTISE_DEPTH, TENON, tenon_to_turn
 from server.craft.lathe.speed import SpeedBand, rim_speed_m_s, speed_band
 from server.craft.lathe.steps import Step, Work
 from server.craft.units import format_length
@@ -25,6 +25,11 @@ from server.web.lengths import stacked
 MOST = 3
 _STILL = {Work.MEASURE, Work.JOIN, Work.MOUNT, Work.SIZE, Work.BORE}
 DEPTH = "depth"
+VERDICTS = {
+    "fits": "it fits",
+    "thick": "too thick: turn off more",
+    "thin": "too thin: it will not hold",
+}
 PART_HEIGHT = "part_height"
 MOST_RPM = 3000.0
 """No more than this is shown for anything, however small: common practice, and ours."""
@@ -223,6 +228,9 @@ def _joint(bench: LatheBench, step: Step) -> Iterator[Figure]:
         return
     between = f"from {say.fine(tenon.least_mm)} to {say.fine(tenon.most_mm)} fits"
     yield say.fine_figure("Tenon to turn", tenon.diameter_mm, between)
+    now = bench.reading(joint.id, TENON)
+    if now is not None:
+        yield say.fine_figure("Tenon now", now, VERDICTS[tenon.judge(now)])
     yield say.figure("Tenon long", tenon.length_mm, f"mortise measured {say.fine(measured)}")
 
 
@@ -236,7 +244,7 @@ def _foot(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:
         if floor is not None:
             yield say.figure("Floor that is left", floor.thickness_mm)
     foot = part.outside.radii_at(part.z0_mm)
-    if foot:
+    if foot and part.part.kind != "spindle":
         yield say.figure("Foot across", 2 * foot[-1])
 
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from server.craft.floor import clock
-from server.craft.lathe.joints import MORTISE, TENON
+from server.craft.lathe.joints import TENON
 from server.craft.lathe.steps import CAUTION_WORDS, Step, Work
 from server.craft.lathe.steps_gates import Gate, StepState
 from server.craft.units import format_length
@@ -190,10 +190,7 @@ def _measures(bench: LatheBench, step: Step) -> tuple[Measure, ...]:
     if step.work is Work.INSIDE:
         return (_measure(bench, step, step.subject, DEPTH, "Depth from the rim, now"),)
     if step.work is Work.TENON and step.joint is not None:
-        return (
-            _measure(bench, step, step.joint, MORTISE, "Mortise, measured again"),
-            _measure(bench, step, step.joint, TENON, "Tenon, as it is"),
-        )
+        return (_measure(bench, step, step.joint, TENON, "Tenon, as it is now"),)
     return ()
 
 

@@ -1,0 +1,143 @@
+"""The journal: the ledger read aloud, of one piece or of all, searched, printed, taken along."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, HTTPException, Request, Response
+
+from server.rooms.journal.book import GROUP_NAMES, Line, Page, found, lines_of, page_of
+from server.rooms.journal.names import Names, names_of
+from server.rooms.journal.table import journal_csv
+from server.store import ledger, pieces
+from server.store.pieces import PieceRecord
+from server.web.frame import Cell, frame, server_now
+from server.web.state import store_of
+from server.web.templates import is_exchange, render
+
+router = APIRouter(include_in_schema=False)
+_LONGEST_QUERY = 200
+
+
+@dataclass(frozen=True, slots=True)
+class JournalView:
+    """The context of `journal/_book.html`."""
+
+    page: Page
+    query: str
+    group: str
+    groups: tuple[tuple[str, str], ...]
+    of_all: bool
+    older: str
+    newer: str
+    csv: str
+    other: str
+    seq: int
+    subjects: tuple[tuple[str, str], ...]
+
+
+@router.get("/journal")
+def whole_journal(request: Request, q: str = "", group: str = "", page: int = 1) -> Response:
+    """What happened to every piece."""
+    return _show(request, None, q, group, page)
+
+
+@router.get("/pieces/{piece_id}/journal")
+def piece_journal(
+    request: Request, piece_id: str, q: str = "", group: str = "", page: int = 1
+) -> Response:
+    """What happened to one piece."""
+    return _show(request, piece_id, q, group, page)
+
+
+@router.get("/journal.csv")
+def whole_table(request: Request, q: str = "", group: str = "") -> Response:
+    """The journal of all pieces as a table."""
+    _record, _names, lines = _read(request, None)
+    return _table(found(lines, q[:_LONGEST_QUERY], group), "journal")
+
+
+@router.get("/pieces/{piece_id}/journal.csv")
+def piece_table(request: Request, piece_id: str, q: str = "", group: str = "") -> Response:
+    """The journal of one piece as a table."""
+    _record, _names, lines = _read(request, piece_id)
+    return _table(found(lines, q[:_LONGEST_QUERY], group), "journal")
+
+
+def _read(
+    request: Request, piece_id: str | None
+) -> tuple[PieceRecord | None, Sequence[Names], list[Line]]:
+    zone = server_now(request).tzinfo
+    assert zone is not None
+    with store_of(request).read() as session:
+        if piece_id is None:
+            records = pieces.list_pieces(session) + pieces.list_pieces(session, archived=True)
+            entries = ledger.entries_after(session, 0)
+        else:
+            one = pieces.get_piece(session, piece_id)
+            records = [one] if one is not None else []
+            entries = ledger.entries_for(session, piece_id)
+    if piece_id is not None and not records:
+        raise HTTPException(404, "There is no such piece.")
+    spoken_of = {entry.piece for entry in entries} | ({piece_id} if piece_id else set())
+    names = [names_of(r.id, r.name, r.document) for r in records if r.id in spoken_of]
+    lines = lines_of(entries, {one.piece: one for one in names}, zone)
+    return (records[0] if piece_id else None), names, lines
+
+
+def _show(request: Request, piece_id: str | None, query: str, group: str, number: int) -> Response:
+    query, group = query.strip()[:_LONGEST_QUERY], group if group in GROUP_NAMES else ""
+    record, names, lines = _read(request, piece_id)
+    shown = page_of(found(lines, query, group), number)
+    context = {
+        "journal": _view(request, shown, query, group, piece_id, names),
+        "address": request.url.path,
+    }
+    if is_exchange(request):
+        return render(request, "journal/_book.html", context)
+    cells = (Cell("Lines", str(len(lines))),)
+    subtitle = None if record else "All pieces"
+    head = frame(request, place="journal", piece=record, subtitle=subtitle, cells=cells)
+    return render(request, "journal/page.html", {**context, "frame": head})
+
+
+def _view(
+    request: Request,
+    shown: Page,
+    query: str,
+    group: str,
+    piece_id: str | None,
+    names: Sequence[Names],
+) -> JournalView:
+    path = request.url.path
+    asked = {key: value for key, value in (("q", query), ("group", group)) if value}
+
+    def address(base: str, **more: int) -> str:
+        full = {**asked, **more}
+        return f"{base}?{urlencode(full)}" if full else base
+
+    with store_of(request).read() as session:
+        seq = ledger.last_seq(session)
+    own = names[0] if piece_id and names else None
+    subjects = [*own.others.items(), *own.rings.items()] if own else []
+    return JournalView(
+        page=shown,
+        query=query,
+        group=group,
+        groups=tuple(GROUP_NAMES.items()),
+        of_all=piece_id is None,
+        older=address(path, page=shown.older) if shown.older else "",
+        newer=address(path, page=shown.newer) if shown.newer else "",
+        csv=address(f"{path}.csv"),
+        other=address("/journal") if piece_id else "",
+        seq=seq,
+        subjects=tuple(subjects),
+    )
+
+
+def _table(lines: Sequence[Line], name: str) -> Response:
+    return Response(
+        journal_csv(lines),
+        media_type="text/csv; charset=utf-8",
+        headers={"content-disposition": f'attachment; filename="{name}.csv"'},
+    )
