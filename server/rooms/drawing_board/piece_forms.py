@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from typing import Any
 
+from server.craft.errors import CraftError
 from server.rooms.drawing_board.edits import Document, part_of, set_or_drop
 from server.web.fields import Fields
 
@@ -59,7 +60,7 @@ def new_joint(fields: Fields, joint_id: str) -> dict[str, Any]:
     """A joint between two ends: the lower part's top and the upper one's bottom."""
     lower, upper = fields.text("lower"), fields.text("upper")
     if lower == upper:
-        fields.wrong("upper", "A part cannot be joined to itself.")
+        raise CraftError("A part cannot be joined to itself.")
     tenon_below = fields.choice("tenon", ("lower", "upper")) == "lower"
     top, bottom = {"part": lower, "end": "top"}, {"part": upper, "end": "bottom"}
     return {
