@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import ArrayLike
 
 from server.craft.form.curves import Curve
-from server.craft.form.section import fill_level, floor_level
+from server.craft.form.section import fill_level, floor_level, is_closed_above
 from server.craft.form.tolerance import PLANE_MM, SAME_POINT_MM
 
 
@@ -37,7 +37,7 @@ def hollow(
     foot, rim = outside.spans[0, 0], outside.spans[-1, 3]
     if not math.isfinite(floor_level(outside, inside, floor_mm)) and foot[1] < line[0, 1]:
         start = [(0.0, foot[1]), tuple(foot)]
-    if rim[1] > line[-1, 1] and line[-1, 0] > PLANE_MM:
+    if rim[1] > line[-1, 1] and not is_closed_above(outside, inside):
         end = [tuple(rim), (0.0, rim[1])]
     void = _filled([start, line, end])
     filled = fill_level(floor_mm)

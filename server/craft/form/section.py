@@ -27,12 +27,20 @@ def fill_level(floor_mm: float | None) -> float:
     return -math.inf if floor_mm is None else floor_mm
 
 
+def is_closed_above(outside: Curve, inside: Curve) -> bool:
+    """Whether the hollow has a roof: one of the curves ends at the axis.
+
+    An inside that ends away from it then ends at the edge of a level roof.
+    """
+    return bool(min(inside.spans[-1, 3, 0], outside.spans[-1, 3, 0]) <= PLANE_MM)
+
+
 def rim_line(outside: Curve, inside: Curve) -> Curve | None:
     """The straight line from the inside's upper end to the outside's.
 
-    None where they meet, and where the inside ends at the axis: a hollow closed at the top.
+    None where they meet, and where the hollow is closed at the top.
     """
-    if inside.spans[-1, 3, 0] <= PLANE_MM:
+    if is_closed_above(outside, inside):
         return None
     return _line(inside.spans[-1, 3], outside.spans[-1, 3])
 

@@ -10,7 +10,13 @@ import numpy as np
 
 from server.craft.form.curves import Curve
 from server.craft.form.cuts import cut_curve
-from server.craft.form.section import fill_level, floor_level, rim_line
+from server.craft.form.section import (
+    fill_level,
+    floor_level,
+    foot_line,
+    is_closed_above,
+    rim_line,
+)
 from server.craft.form.slopes import Floats
 from server.craft.form.tolerance import PLANE_MM
 
@@ -53,10 +59,10 @@ def ring_radii(
     Extremes are taken within the open slab with the limits at its faces: a shoulder or floor that
     lies on a plane is seen by the ring it is cut in only. Planes within 1e-6 mm of a point of a
     curve go through it. Where one curve ends lower than the other, the straight line between the
-    two ends closes the rim.
+    two ends closes the rim, and in the same way the foot of a bottomless tube.
     """
     levels = np.asarray(planes, dtype=float)
-    greatest = _outside_radii(outside, inside, levels)
+    greatest = _outside_radii(outside, inside, floor_mm, levels)
     least = _inside_radii(outside, inside, floor_mm, levels)
     shoulders = _shoulders(outside, inside, floor_mm, levels)
     return [
@@ -69,16 +75,18 @@ def ring_radii(
     ]
 
 
-def _outside_radii(outside: Curve, inside: Curve | None, planes: Floats) -> Floats:
-    """Greatest outside radius in each slab, of the rim line where the curve has ended already."""
+def _outside_radii(
+    outside: Curve, inside: Curve | None, floor_mm: float | None, planes: Floats
+) -> Floats:
+    """Greatest outside radius in each slab; of the line that closes the rim beyond its end."""
     _, greatest = cut_curve(outside, planes).slab_extremes()
     if inside is None:
         return greatest
-    line = rim_line(outside, inside)
-    if line is None:
-        return greatest
-    _, rim = cut_curve(line, planes).slab_extremes()
-    return np.where(np.isnan(greatest), rim, greatest)
+    for line in (rim_line(outside, inside), foot_line(outside, inside, floor_mm)):
+        if line is not None:
+            _, closing = cut_curve(line, planes).slab_extremes()
+            greatest = np.where(np.isnan(greatest), closing, greatest)
+    return greatest
 
 
 def _inside_radii(
@@ -92,15 +100,14 @@ def _inside_radii(
     # Below a floor that is set the curve counts for nothing: it is cut from there upward.
     filled = np.maximum(planes, fill_level(floor_mm))
     least, _ = cut_curve(inside, filled).slab_extremes()
-    line = rim_line(outside, inside)
-    if line is not None:
-        rim, _ = cut_curve(line, planes).slab_extremes()
-        least = np.where(np.isnan(least), rim, least)
+    for line in (rim_line(outside, inside), foot_line(outside, inside, floor_mm)):
+        if line is not None:
+            closing, _ = cut_curve(line, planes).slab_extremes()
+            least = np.where(np.isnan(least), closing, least)
     above_floor = planes[:-1] >= floor - PLANE_MM
     below_roof = np.ones_like(above_floor)
-    end_r, end_z = inside.spans[-1, 3]
-    if end_r <= PLANE_MM:
-        below_roof = planes[1:] <= end_z + PLANE_MM
+    if is_closed_above(outside, inside):
+        below_roof = planes[1:] <= inside.spans[-1, 3, 1] + PLANE_MM
     return np.where(above_floor & below_roof, np.nan_to_num(least, nan=0.0), solid)
 
 

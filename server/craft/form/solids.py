@@ -15,7 +15,13 @@ import numpy as np
 
 from server.craft.form.curves import Curve
 from server.craft.form.cuts import cut_curve
-from server.craft.form.section import fill_level, floor_level, foot_line, rim_line
+from server.craft.form.section import (
+    fill_level,
+    floor_level,
+    foot_line,
+    is_closed_above,
+    rim_line,
+)
 from server.craft.form.slopes import Floats
 from server.craft.form.tolerance import PLANE_MM
 
@@ -64,10 +70,8 @@ def contents(
     """
     line = rim_line(outside, inside)
     lowest = max(inside.bounds[1], fill_level(floor_mm))
-    if (
-        not math.isfinite(floor_level(outside, inside, floor_mm))
-        or inside.spans[-1, 3, 0] <= PLANE_MM
-    ):
+    bottomless = not math.isfinite(floor_level(outside, inside, floor_mm))
+    if bottomless or is_closed_above(outside, inside):
         return Solid(0.0, 0.0)
     level = brim_height(outside, inside)
     if fill_mm is not None:

@@ -173,6 +173,18 @@ def test_a_hollow_closed_at_its_top_has_a_solid_roof() -> None:
     assert [ring.inside_mm for ring in radii] == pytest.approx([0, 0, 20, 0, 0])
 
 
+def test_an_outside_that_closes_roofs_an_inside_that_ends_open() -> None:
+    finial = corners((50, 0), (50, 60), (0, 100))
+    radii = ring_radii(finial, corners((0, 10), (40, 10), (30, 50)), None, [0, 10, 40, 60, 100])
+    assert [ring.inside_mm for ring in radii] == pytest.approx([0, 32.5, 0, 0])
+
+
+def test_a_tube_cut_aslant_below_is_closed_by_its_foot() -> None:
+    radii = ring_radii(corners((50, 10), (50, 80)), corners((40, 0), (40, 80)), None, [0, 5, 80])
+    assert [ring.outside_mm for ring in radii] == pytest.approx([45, 50])
+    assert [ring.inside_mm for ring in radii] == [40, 40]
+
+
 def test_an_undercut_counts_on_both_of_its_ways() -> None:
     outside = corners((30, 0), (60, 30), (45, 18), (45, 60))
     radii = ring_radii(outside, None, None, [0, 20, 60])

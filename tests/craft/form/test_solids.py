@@ -205,6 +205,21 @@ def test_tubes_and_closed_hollows_hold_nothing() -> None:
     )
 
 
+def test_an_outside_that_closes_roofs_its_hollow() -> None:
+    finial, inside = corners((50, 0), (50, 60), (0, 100)), corners((0, 10), (30, 10), (30, 50))
+    assert contents(finial, inside) == Solid(0.0, 0.0)
+    assert body(finial, inside).volume_mm3 == pytest.approx(
+        math.pi * (50**2 * 60 + 50**2 * 40 / 3 - 30**2 * 40)
+    )
+
+
+def test_a_tube_cut_aslant_at_both_ends() -> None:
+    outside, inside = corners((50, 10), (50, 80)), corners((40, 0), (40, 90))
+    ends = math.pi / 3 * 10 * (50**2 + 50 * 40 + 40**2) - math.pi * 40**2 * 10
+    wall = math.pi * (50**2 - 40**2) * 70
+    assert body(outside, inside).volume_mm3 == pytest.approx(wall + 2 * ends)
+
+
 def test_the_foot_is_the_widest_of_the_lowest() -> None:
     assert foot_radius(corners((0, 3), (15, 3), (15, 0), (20, 0), (50, 60))) == 20
     assert foot_radius(arc((0, 100), 100, -90, 0)) == 0
