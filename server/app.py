@@ -13,6 +13,7 @@ from server.access.guard import Guard
 from server.access.headers import SecurityHeaders
 from server.access.hosts import allowed_hosts
 from server.access.pairing import Pairing
+from server.api.replies import refusals
 from server.live.clock import Clock
 from server.live.entries import messages_after, newest_seq
 from server.live.hub import Hub
@@ -104,6 +105,6 @@ def _include(app: FastAPI, module: str, *, api: bool) -> None:
         return
     router = import_module(module).router
     if api:
-        app.include_router(router, dependencies=[Depends(ordinary_json)])
+        app.include_router(router, dependencies=[Depends(ordinary_json)], responses=refusals())
     else:
         app.include_router(router, include_in_schema=False)
