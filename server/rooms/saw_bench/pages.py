@@ -1,40 +1,25 @@
 """The saw bench: read, work out, show. What is ticked goes through the ledger's own door."""
 
-from dataclasses import dataclass
 from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request, Response
 from fastapi.responses import RedirectResponse
 
-from server.craft.document import DocumentError, parse_piece
-from server.craft.saw.request import Board
-from server.craft.stock import Stock
-from server.rooms.saw_bench.laying import offers_of
+from server.rooms.saw_bench import more_pages
+from server.rooms.saw_bench.at_work import CARE, CARE_AT_BOARDS, AtWork, address_of, at_work
 from server.rooms.saw_bench.layout_view import LayoutView, ask_layout, layout_view
 from server.rooms.saw_bench.solver import desk_of
 from server.rooms.saw_bench.spares import fitting, taken
 from server.rooms.saw_bench.view import place_of, ring_view, steps
-from server.rooms.saw_bench.work import Cut, Job, SawWork
-from server.store import pieces, prices
-from server.store.pieces import PieceRecord
+from server.rooms.saw_bench.work import Cut, Job
+from server.store import pieces
 from server.web.floors import floors_of
-from server.web.frame import Cell, frame, server_now
+from server.web.frame import Cell, frame
 from server.web.state import store_of
-from server.web.stock import stock_of
 from server.web.templates import is_exchange, render
 
 router = APIRouter(include_in_schema=False)
-
-CARE = (
-    "Strip held down on the sled, hand off the line of the blade",
-    "Stop swung clear before the cut: nothing caught between stop and blade",
-    "The last piece stays in the strip",
-)
-CARE_AT_BOARDS = (
-    "Nothing shorter than 300 mm is ripped, nothing shorter than 150 mm goes on the sled",
-    "Riving knife and guard on for rips; push stick at hand, nobody behind the board",
-    "Crosscut with the mitre sled, never with the fence as a stop",
-)
+router.include_router(more_pages.router)
 
 
 @router.get("/saw-bench")
@@ -118,7 +103,7 @@ def change_layout(request: Request, piece_id: str, act: str) -> Response:
 
 
 def _band(
-    request: Request, bench: "AtWork", job: Job | None, cut: Cut | None, wait_s: float
+    request: Request, bench: AtWork, job: Job | None, cut: Cut | None, wait_s: float
 ) -> dict[str, Any]:
     lit = frozenset({cut.row.id}) if cut else frozenset[str]()
     address = address_of(bench.work.piece_id)
@@ -134,7 +119,7 @@ def _band(
     }
 
 
-def _layout(request: Request, bench: "AtWork", wait_s: float) -> dict[str, Any]:
+def _layout(request: Request, bench: AtWork, wait_s: float) -> dict[str, Any]:
     return {
         "layout": _view(request, bench, wait_s, None),
         "address": address_of(bench.work.piece_id),
@@ -143,42 +128,7 @@ def _layout(request: Request, bench: "AtWork", wait_s: float) -> dict[str, Any]:
     }
 
 
-def _view(
-    request: Request, bench: "AtWork", wait_s: float, lit: frozenset[str] | None
-) -> LayoutView:
+def _view(request: Request, bench: AtWork, wait_s: float, lit: frozenset[str] | None) -> LayoutView:
     desk = desk_of(request)
     solving = ask_layout(bench.work, bench.stock, bench.offers, desk, wait_s)
     return layout_view(bench.work, bench.stock, solving, desk.clock(), bench.offers, lit)
-
-
-@dataclass(frozen=True, slots=True)
-class AtWork:
-    """A piece at the saw with the rack beside it; `seq` is the newest line of the ledger in it."""
-
-    record: PieceRecord
-    work: SawWork
-    stock: tuple[Stock, ...]
-    offers: tuple[Board, ...]
-    seq: int
-
-
-def address_of(piece_id: str) -> str:
-    """The address of a piece's saw bench."""
-    return f"/pieces/{piece_id}/saw-bench"
-
-
-def at_work(request: Request, piece_id: str) -> AtWork:
-    """A piece at the saw. Raises 404 for an unknown piece, 409 for one that cannot be read."""
-    now = server_now(request)
-    with store_of(request).read() as session:
-        record = pieces.get_piece(session, piece_id)
-        offers = offers_of(prices.price_list(session))
-    if record is None:
-        raise HTTPException(404, "There is no such piece.")
-    try:
-        piece = parse_piece(record.document)
-    except DocumentError as error:
-        raise HTTPException(409, f"This drawing cannot be read: {error}") from error
-    floor, seq = floors_of(request).look(piece_id, now)
-    work = SawWork(piece_id, piece, floor, now)
-    return AtWork(record, work, stock_of(request), offers, seq)

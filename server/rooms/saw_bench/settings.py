@@ -19,11 +19,11 @@ class Setting:
     small: str = ""
 
 
-def settings(job: Job, cut: Cut) -> tuple[Setting, ...]:
-    """The figures for this strip, the mitre first."""
+def settings(job: Job, cut: Cut, stop_moved_mm: float | None = None) -> tuple[Setting, ...]:
+    """The figures for this strip, the mitre first; the stop with its last correction, in mm."""
     row = cut.row
     if row.kind == "segment":
-        return (_mitre(job, cut), *_segment_lengths(job, cut))
+        return (_mitre(job, cut), *_segment_lengths(job, cut, stop_moved_mm))
     if row.kind == "stave":
         return _stave(job, cut)
     if row.kind == "spacer":
@@ -63,12 +63,13 @@ def _closing(job: Job) -> tuple[int, float]:
     return 2 * len(shapes), sum(2 * shape.mitre_deg for shape in shapes)
 
 
-def _segment_lengths(job: Job, cut: Cut) -> tuple[Setting, ...]:
+def _segment_lengths(job: Job, cut: Cut, stop_moved_mm: float | None) -> tuple[Setting, ...]:
     row, worked = cut.row, job.worked
     finished = worked.ring.thickness_mm if worked else row.thickness_mm
     flat = "" if abs(finished - row.thickness_mm) < 1e-6 else f"flattened to {finished:.4g} mm"
+    moved = f"last ring: stop {stop_moved_mm:+.2f} mm" if stop_moved_mm else ""
     lengths = [
-        Setting("Stop: outer edge, long points", row.outer_edge_mm),
+        Setting("Stop: outer edge, long points", row.outer_edge_mm, small=moved),
         Setting("Rip the strip to width", row.width_mm),
         Setting("Plane the strip to thickness", row.thickness_mm, small=flat),
     ]

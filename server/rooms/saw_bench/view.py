@@ -11,6 +11,7 @@ from server.exports.pictures.segment_tally import TallyFigure, segment_tally
 from server.exports.svg import to_svg
 from server.rooms.saw_bench.says import broken_line, cut_line, describe, undo_line
 from server.rooms.saw_bench.settings import Setting, settings
+from server.rooms.saw_bench.sled import stop_moved_mm
 from server.rooms.saw_bench.tally import KNOWN_TO_DEVICE, amount
 from server.rooms.saw_bench.work import Cut, Job, SawWork
 
@@ -86,7 +87,7 @@ def ring_view(work: SawWork, job: Job, cut: Cut, address: str) -> RingView:
         title=words,
         finished=_finished(work, job),
         picture=to_svg(segment_sheet(_figure(job, cut)), "segment"),
-        settings=settings(job, cut),
+        settings=settings(job, cut, stop_moved_mm(work)),
         units=work.piece.display_units,
         choices=tuple(_choice(job, one, cut, address) for one in job.cuts),
         tally=_tally(work, job, cut, address),

@@ -1,0 +1,61 @@
+"""A piece at the saw with the rack beside it, as every page of the saw bench begins."""
+
+from dataclasses import dataclass
+
+from fastapi import HTTPException, Request
+
+from server.craft.document import DocumentError, parse_piece
+from server.craft.saw.request import Board
+from server.craft.stock import Stock
+from server.rooms.saw_bench.laying import offers_of
+from server.rooms.saw_bench.work import SawWork
+from server.store import pieces, prices
+from server.store.pieces import PieceRecord
+from server.web.floors import floors_of
+from server.web.frame import server_now
+from server.web.state import store_of
+from server.web.stock import stock_of
+
+CARE = (
+    "Strip held down on the sled, hand off the line of the blade",
+    "Stop swung clear before the cut: nothing caught between stop and blade",
+    "The last piece stays in the strip",
+)
+CARE_AT_BOARDS = (
+    "Nothing shorter than 300 mm is ripped, nothing shorter than 150 mm goes on the sled",
+    "Riving knife and guard on for rips; push stick at hand, nobody behind the board",
+    "Crosscut with the mitre sled, never with the fence as a stop",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class AtWork:
+    """A piece at the saw with the rack beside it; `seq` is the newest line of the ledger in it."""
+
+    record: PieceRecord
+    work: SawWork
+    stock: tuple[Stock, ...]
+    offers: tuple[Board, ...]
+    seq: int
+
+
+def address_of(piece_id: str) -> str:
+    """The address of a piece's saw bench."""
+    return f"/pieces/{piece_id}/saw-bench"
+
+
+def at_work(request: Request, piece_id: str) -> AtWork:
+    """A piece at the saw. Raises 404 for an unknown piece, 409 for one that cannot be read."""
+    now = server_now(request)
+    with store_of(request).read() as session:
+        record = pieces.get_piece(session, piece_id)
+        offers = offers_of(prices.price_list(session))
+    if record is None:
+        raise HTTPException(404, "There is no such piece.")
+    try:
+        piece = parse_piece(record.document)
+    except DocumentError as error:
+        raise HTTPException(409, f"This drawing cannot be read: {error}") from error
+    floor, seq = floors_of(request).look(piece_id, now)
+    work = SawWork(piece_id, piece, floor, now)
+    return AtWork(record, work, stock_of(request), offers, seq)
