@@ -57,8 +57,8 @@ function show() {
   const state = !ready ? "off" : live.reachable ? "on" : "alone";
   if (cell && cell.dataset.alarm !== state) {
     cell.dataset.alarm = state;
-    if (state === "off") label(cell, "mute", "Will **not** ring here");
-    else label(cell, "bell", state === "on" ? "Will ring here. Test" : "Will ring here, if nothing changed");
+    if (state === "off") label(cell, "mute", "Will **not**\nring here");
+    else label(cell, "bell", state === "on" ? "Will ring here\n__Test__" : "Will ring here,\nif nothing changed");
   }
   if (!ready && running().length) {
     showBar("will-not-ring", {

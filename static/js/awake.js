@@ -8,6 +8,7 @@ import { label } from "./bars.js";
 let wanted = false;
 let lock = null;
 let film = null;
+let frames = 0;
 
 export function startAwake() {
   document.addEventListener("click", (event) => {
@@ -45,6 +46,7 @@ async function hold() {
 async function release() {
   await lock?.release();
   lock = null;
+  clearInterval(frames);
   film?.pause();
   film?.remove();
   film = null;
@@ -62,7 +64,7 @@ async function play() {
   film.className = "vh";
   film.setAttribute("aria-hidden", "true");
   film.srcObject = canvas.captureStream(1);
-  setInterval(() => pen.fillRect(0, 0, 2, 2), 1000);
+  frames = setInterval(() => pen.fillRect(0, 0, 2, 2), 1000);
   document.body.append(film);
   await film.play();
 }

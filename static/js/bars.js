@@ -10,16 +10,19 @@ function icon(name) {
   return svg;
 }
 
-// Text as nodes: `**strong**` parts and plain ones, so that no markup is ever parsed.
+// Text as nodes, so that no markup is ever parsed: `**strong**`, `__underlined__`, line breaks.
+const PARTS = /(\*\*[^*]+\*\*|__[^_]+__|\n)/;
+
 function words(text) {
   const span = document.createElement("span");
-  text.split("**").forEach((part, index) => {
-    if (index % 2) {
-      const strong = document.createElement("b");
-      strong.textContent = part;
-      span.append(strong);
+  for (const part of text.split(PARTS)) {
+    if (part === "\n") span.append(document.createElement("br"));
+    else if (part.startsWith("**") || part.startsWith("__")) {
+      const marked = document.createElement(part.startsWith("**") ? "b" : "u");
+      marked.textContent = part.slice(2, -2);
+      span.append(marked);
     } else span.append(part);
-  });
+  }
   return span;
 }
 

@@ -1,22 +1,20 @@
 // What other devices do, and whether the server is there at all.
 //
-// One event stream while the page is visible; it only says that something changed. A heartbeat
+// The event stream only says that something changed. A heartbeat, while the page is visible,
 // decides whether the server can be reached, measures the clock, and notices what the stream
 // missed, so that a missed event never matters.
 
 import { addSample, awoke, hourAndMinute, serverNow } from "./clock.js";
 import { hideBar, showBar } from "./bars.js";
+import * as stream from "./stream.js";
 
 const BEAT_MS = 5000;
 const BEAT_LOST_MS = 2000;
 const BEAT_TIMEOUT_MS = 4000;
 const LOST_AFTER = 2;
-const SILENT_MS = 40000;
 const GATHER_MS = 15;
 
 let seq = Number(document.body.dataset.seq) || 0;
-let stream = null;
-let heardAt = performance.now();
 let beatTimer = 0;
 let failures = 0;
 let dataFrom = serverNow();
@@ -35,6 +33,13 @@ export function countUnsentWith(count) {
 }
 
 export function startLive() {
+  stream.startStream(
+    () => seq,
+    (number) => {
+      reached();
+      noteSeq(number);
+    },
+  );
   document.addEventListener("visibilitychange", onVisibility);
   window.addEventListener("pageshow", (event) => event.persisted && comeBack());
   window.addEventListener("pagehide", close);
@@ -52,31 +57,13 @@ function onVisibility() {
 
 function comeBack() {
   awoke();
-  open();
+  stream.open();
   beat();
 }
 
 function close() {
   clearTimeout(beatTimer);
-  stream?.close();
-  stream = null;
-}
-
-function open() {
-  stream?.close();
-  heardAt = performance.now();
-  stream = new EventSource(`/api/live?after=${seq}`);
-  stream.onopen = () => {
-    heardAt = performance.now();
-  };
-  stream.onmessage = (event) => {
-    heardAt = performance.now();
-    reached();
-    noteSeq(Number(event.lastEventId));
-  };
-  stream.onerror = () => {
-    if (stream?.readyState === EventSource.CLOSED) soon(BEAT_LOST_MS);
-  };
+  stream.close();
 }
 
 // Something is in the ledger up to `number`: say so once for all that arrives together.
@@ -121,15 +108,14 @@ async function beat() {
   soon(live.reachable && failures === 0 ? BEAT_MS : BEAT_LOST_MS);
 }
 
-// The stream is reopened when it is not open, is silent for too long, or did not say what is so.
+// The stream is reopened when nothing flows in, or when it did not say what is so.
 function catchUp(newest) {
-  const silent = performance.now() - heardAt > SILENT_MS;
   const behind = newest !== seq;
   if (newest < seq) seq = newest; // an older ledger was put back at the server
   else noteSeq(newest);
   const sheet = document.querySelector("#main [data-seq]");
   if (behind || (sheet && Number(sheet.dataset.seq) < seq)) changed();
-  if (stream?.readyState !== EventSource.OPEN || silent || behind) open();
+  if (!stream.flows() || behind) stream.open();
 }
 
 function reached() {

@@ -176,9 +176,9 @@ function showSaved(items) {
   cell.dataset.saved = state;
   if (waits) {
     const ticks = items.length === 1 ? "1 tick not" : `${items.length} ticks not`;
-    label(cell, "unsent", `${ticks} sent yet`);
+    label(cell, "unsent", `${ticks}\nsent yet`);
   } else if (items.length) label(cell, "unsent", "Saving");
-  else label(cell, "sent", `Saved ${clockWords()}`);
+  else label(cell, "sent", `Saved\n${clockWords()}`);
 }
 
 function clockWords() {

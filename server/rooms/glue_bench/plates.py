@@ -127,4 +127,7 @@ def _button(bench: Bench, order: StackOrder, stack: FloorStack) -> tuple[Button 
         return rows, ""
     if kind is Kind.CLAMPED and stack.rest_until and stack.rest_until > bench.floor.now:
         return rows, ""
-    return replace(tick_button(bench, kind, waiting[0]), id=f"plate-{order.id}"), ""
+    button = replace(tick_button(bench, kind, waiting[0]), id=f"plate-{order.id}")
+    if kind is Kind.CLAMPED and any(s.in_press for s in bench.floor.stacks.values()):
+        button = replace(button, small="in a press of its own")
+    return button, ""

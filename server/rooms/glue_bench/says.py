@@ -74,7 +74,7 @@ def ticked(bench: Bench, kind: Kind, ring: str) -> str:
 def tick_data(bench: Bench, kind: Kind, ring: str, stack: StackOrder | None) -> dict[str, Any]:
     """What goes along with a tick: the press's times, the glue, the shop's air."""
     if kind is Kind.HALVES_GLUED and stack is not None:
-        return {"minutes": round(stack.press_minutes, 2)}
+        return {"minutes": round(stack.press_minutes, 2), "faceplate": stack.faceplate}
     if stack is None or kind not in (Kind.CLAMPED, Kind.RELEASED, Kind.STACKED):
         return {}
     data: dict[str, Any] = {"stack": stack.id}

@@ -65,7 +65,7 @@ def test_out_of_touch_ticks_wait_and_go_once_each_in_order(floor, shop, cup, unt
     assert tablet.locator(".tick[data-pending]").count() == 5
     tablet.wait_for_selector("#not-connected")
     assert "Ticks wait on this device: 5" in tablet.locator("#not-connected").inner_text()
-    until(lambda: tablet.locator("#saved").inner_text(), "5 ticks not sent yet", 6.0)
+    until(lambda: tablet.locator("#saved").inner_text(), "5 ticks not\nsent yet", 6.0)
     tick(phone, "c6")
     until(lambda: on(third), {"t-c6-dry-fitted"}, 2.0)
     tablet.wait_for_timeout(8000)

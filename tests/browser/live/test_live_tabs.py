@@ -129,7 +129,8 @@ def test_notes_readings_and_photos_reach_the_other_device(floor, shop, cup, unti
     phone.locator("#note-words").fill("One joint a hair open, inside")
     phone.locator("#note-photo").set_input_files(picture)
     phone.locator("#note button").click()
-    tablet.wait_for_selector(".remarks img")
+    tablet.wait_for_selector(".remarks img", state="attached")
+    tablet.locator(".remarks img").scroll_into_view_if_needed()
     assert "One joint a hair open" in tablet.locator(".remarks").inner_text()
     until(lambda: tablet.evaluate("document.querySelector('.remarks img').naturalWidth"), 1600)
     kinds = [e["kind"] for e in shop.ledger(cup)]

@@ -1,0 +1,80 @@
+"""The book of floors: heard once, folded when asked; what the head of every page shows of it."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from live_shop import goblet
+from shop_help import ledger_line
+
+from server.web.floors import head_timers, next_line, off_before
+
+AT_A = {"stack": "low", "faceplate": "A", "minutes": 30}
+
+
+@pytest.fixture
+def cup(client):
+    return client.post("/api/pieces", json=goblet()).json()["id"]
+
+
+def say(client, piece, kind, subject, **more):
+    reply = client.post("/api/ledger", json=ledger_line(piece, kind, subject, **more))
+    assert reply.status_code == 200, reply.text
+    return reply.json()
+
+
+def test_running_times_of_all_pieces_stand_soonest_first(client, app, cup):
+    other = client.post("/api/pieces", json=goblet() | {"name": "Other"}).json()["id"]
+    say(client, cup, "clamped", "c1", data=AT_A)
+    say(client, other, "clamped", "f1", data={"stack": "base", "faceplate": "C", "minutes": 5})
+    timers = head_timers(app.state.floors, datetime.now(UTC))
+    assert [(t.letter, t.piece) for t in timers] == [("C", other), ("A", cup)]
+    assert timers[1].title == "In the press on A"
+    assert timers[1].href == f"/pieces/{cup}/glue-bench"
+
+
+def test_a_piece_that_is_put_away_rings_no_more(client, app, cup):
+    say(client, cup, "clamped", "c1", data=AT_A)
+    client.delete(f"/api/pieces/{cup}")
+    assert head_timers(app.state.floors, datetime.now(UTC)) == []
+    assert next_line(app.state.floors, cup, datetime.now(UTC)) is None
+
+
+def test_each_page_says_what_is_next_and_leads_there(client, app, cup):
+    now = datetime.now(UTC)
+    line = next_line(app.state.floors, cup, now)
+    assert (line.do, line.of) == ("Cut 8 segments of ring 1", "Ferry cup")
+    assert line.href == f"/pieces/{cup}/saw-bench"
+    say(client, cup, "dry-fitted", "c1")
+    line = next_line(app.state.floors, None, now)
+    assert line.do == "Glue the half rings of ring 1"
+    assert line.href == f"/pieces/{cup}/glue-bench"
+    page = client.get("/pieces").text
+    assert "Glue the half rings of ring 1" in page
+
+
+def test_an_older_ledger_put_back_is_read_afresh(client, app, cup):
+    say(client, cup, "dry-fitted", "c1")
+    book = app.state.floors
+    assert book.look(cup, datetime.now(UTC))[1] == 1
+    book._seq = 99
+    floor, seq = book.look(cup, datetime.now(UTC))
+    assert seq == 1
+    assert len(floor.ring("c1").ticks) == 1
+
+
+def test_off_is_from_the_last_moment_known_to_this_start(client, app, cup):
+    now = datetime.now(UTC) + timedelta(hours=9)
+    assert off_before(app.state.store, now) is None
+    entry = say(client, cup, "dry-fitted", "c1")
+    went, came = off_before(app.state.store, now)
+    assert went == datetime.fromisoformat(entry["received_at"])
+    assert came == now
+
+
+def test_the_beat_gives_time_and_newest_line(client, cup):
+    before = datetime.now(UTC).timestamp() * 1000
+    say(client, cup, "dry-fitted", "c1")
+    beat = client.get("/api/time").json()
+    assert beat["seq"] == 1
+    assert before <= beat["now_ms"] <= datetime.now(UTC).timestamp() * 1000
+    assert beat["behind_s"] == 0
