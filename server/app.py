@@ -80,6 +80,7 @@ def create_app(settings: Settings) -> FastAPI:
     )
     app.state.settings, app.state.store, app.state.hub = settings, store, hub
     app.state.clock, app.state.keeper, app.state.pairing = clock, keeper, pairing
+    app.state.warnings = lambda place: _warnings(clock, keeper, place)
     floors.install(app)
     problems.install(app)
     # The last one added stands outermost.
@@ -89,6 +90,14 @@ def create_app(settings: Settings) -> FastAPI:
     app.add_middleware(SecurityHeaders)
     _mount(app)
     return app
+
+
+def _warnings(clock: Clock, keeper: Keeper, place: str) -> list[str]:
+    """What every page says of the server's clock, and the home page of the copies."""
+    copies = keeper.state().warning if place == "pieces" else None
+    # That the clock is behind is told by the devices, which ask for it every few seconds.
+    told = None if clock.held else clock.words()
+    return [warning for warning in (told, copies) if warning]
 
 
 def _mount(app: FastAPI) -> None:

@@ -143,6 +143,7 @@ class Frame:
     seq: int
     piece_id: str | None
     next: NextLine | None = None
+    warnings: tuple[str, ...] = ()
 
     @property
     def clock(self) -> str:
@@ -199,6 +200,12 @@ def _last_seq(request: Request) -> int:
     return last() if last else 0
 
 
+def _warnings(request: Request, place: Place) -> tuple[str, ...]:
+    """What the server must say about itself, from `app.state.warnings`, a function of the place."""
+    told: Callable[[str], Sequence[str]] | None = getattr(request.app.state, "warnings", None)
+    return tuple(told(place)) if told else ()
+
+
 def _kept(request: Request, cookie: str, allowed: Sequence[str], default: str) -> str:
     value = request.cookies.get(cookie, default)
     return value if value in allowed else default
@@ -228,6 +235,7 @@ def frame(
         seq=_last_seq(request),
         piece_id=piece.id if piece else None,
         next=next_line(request, piece.id if piece else None, now),
+        warnings=_warnings(request, place),
     )
 
 
