@@ -13,7 +13,7 @@ from server.craft.document.assembly import Joint
 from server.craft.form.slopes import Floats
 from server.craft.planned import Planned
 from server.craft.worked.rings import WorkedRing
-from server.exports.dimensions import dimension_upright, spread
+from server.exports.dimensions import dimension_across, dimension_upright, spread
 from server.exports.drawing import (
     Data,
     Drawing,
@@ -28,9 +28,14 @@ from server.exports.drawing import (
 from server.exports.pictures.bodies import Body, Face, Slice, bodies, extent, face
 from server.exports.pictures.paint import View, paint
 
-_LABEL_SPACE = 96.0
-_DIMENSION_SPACE = 96.0
+_LABEL_SPACE = 92.0
+_DIMENSION_SPACE = {True: 60.0, False: 94.0}
+"""Room at the right: one line of dimensions for a single part, two for several."""
+
 _EDGE = 18.0
+_FOOT = 46.0
+"""Room below for the greatest diameter."""
+
 _LABEL_LEAST = 19.0
 
 
@@ -76,6 +81,7 @@ def section_elevation(
     width: float = 460.0,
     height: float = 640.0,
     say_height: Mapping[str, str] | None = None,
+    say_diameter: str | None = None,
 ) -> Drawing:
     """The section and elevation of the whole piece, fitted into the sheet.
 
@@ -83,23 +89,30 @@ def section_elevation(
     "" (units are the caller's).
     """
     all_bodies = bodies(planned)
+    sheet, height = _fit(all_bodies, width, height)
     drawing = Drawing(width, height, f"{planned.piece.name}, section and elevation")
-    sheet = _fit(all_bodies, width, height)
     _section(drawing, planned, all_bodies, sheet)
     _elevation(drawing, all_bodies, sheet)
     _axis(drawing, all_bodies, sheet)
     _ring_labels(drawing, planned, all_bodies, sheet, marks)
     _heights(drawing, all_bodies, sheet, say_height or {})
+    _diameter(drawing, all_bodies, sheet, say_diameter)
     return drawing
 
 
-def _fit(all_bodies: tuple[Body, ...], width: float, height: float) -> Sheet:
+def _fit(all_bodies: tuple[Body, ...], width: float, height: float) -> tuple[Sheet, float]:
+    """The scale that fills the sheet, and how high the sheet then is: a bowl needs no tall one."""
     radius, low, high = extent(all_bodies)
-    room = width - _LABEL_SPACE - _DIMENSION_SPACE
-    scale = min(room / (2 * radius), (height - 2 * _EDGE) / max(high - low, 1e-9))
+    right = _DIMENSION_SPACE[len(all_bodies) == 1]
+    room = width - _LABEL_SPACE - right
+    tall = max(high - low, 1e-9)
+    scale = min(room / (2 * radius), (height - _EDGE - _FOOT) / tall)
+    used = tall * scale
+    labels = _LABEL_LEAST * sum(len(body.slices) for body in all_bodies)
+    sheet_height = min(height, max(used, labels) + _EDGE + _FOOT)
     axis = _LABEL_SPACE + room / 2
-    used = (high - low) * scale
-    return Sheet(scale, axis, (height + used) / 2 + low * scale)
+    base = _EDGE + (sheet_height - _EDGE - _FOOT + used) / 2
+    return Sheet(scale, axis, base + low * scale), sheet_height
 
 
 def _section(
@@ -305,6 +318,20 @@ def _heights(
         from_x=(reach, reach),
         letter=Letter.LARGE,
     )
+
+
+def _diameter(
+    drawing: Drawing, all_bodies: tuple[Body, ...], sheet: Sheet, words: str | None
+) -> None:
+    """The greatest diameter, below the drawing."""
+    radius, low, _ = extent(all_bodies)
+    widest = next(
+        float(z) for body in all_bodies for r, z in body.contour if abs(float(r) - radius) < 1e-9
+    )
+    left, right = sheet.axis - radius * sheet.scale, sheet.axis + radius * sheet.scale
+    y = sheet.height(low) + 34
+    start = sheet.height(widest)
+    dimension_across(drawing, left, right, y, words or f"Ø {2 * radius:.1f}", from_y=(start, start))
 
 
 def _radius_at(body: Body, z: float) -> float:

@@ -14,6 +14,7 @@ from server.craft.results import Plan, RingPlan
 from server.craft.units import Units, format_length, format_mm
 from server.exports.drawing import Drawing
 from server.exports.pictures.bodies import Body, Face, bodies, face
+from server.exports.pictures.portrait import portrait_of
 from server.exports.pictures.section import Marks, section_elevation
 from server.exports.pictures.wall import unrolled_wall
 from server.exports.pictures.wash import wash_defs, wash_names
@@ -22,6 +23,8 @@ from server.rooms.drawing_board.desk import Place
 from server.web.lengths import diagonal
 from server.web.orders import ring_labels
 
+_SHORT_HEAD = 44
+_SHEET_HEIGHT = 600.0
 _WORST = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
 
 
@@ -86,6 +89,7 @@ class BoardView:
 
     parts: tuple[PartList, ...]
     drawing: Markup
+    portrait: Markup | None
     wall: Markup | None
     washes: Markup
     findings: tuple[Finding, ...]
@@ -123,11 +127,15 @@ def board_view(board: Board, place: Place, address: str) -> BoardView:
     checks = sorted(board.plan.checks, key=lambda check: _WORST[check.severity])
     drawing = _drawing(board, place, checks, address)
     walls = _wall(board, place, checks)
+    # A low piece leaves room on the sheet to show how it will stand.
+    spare = _SHEET_HEIGHT - drawing.height
+    stands = portrait_of(board.bodies, board.piece.name, 440, spare) if spare > 180 else None
     return BoardView(
         parts=tuple(_part_lists(board, place, checks)),
         drawing=to_svg(drawing, "board-drawing"),
+        portrait=to_svg(stands, "board-portrait") if stands else None,
         wall=to_svg(walls) if walls else None,
-        washes=wash_defs(wash_names([drawing])),
+        washes=wash_defs(wash_names([drawing, *([stands] if stands else [])])),
         findings=_findings(board, checks),
         counts={s.value: sum(c.severity is s for c in checks) for s in Severity},
         plan=board.plan,
@@ -216,13 +224,16 @@ def _finding(board: Board, same: Sequence[Check]) -> Finding:
     check = same[0]
     where = _where(board, same)
     head, _, rest = check.message.partition(". ")
-    short = len(head) < 44
-    title = f"{where}: {head[:1].lower()}{head[1:]}" if where and short else where or head
     offered = check.mend or {}
+    title, words = where or head.rstrip("."), check.message if where else rest
+    if len(same) > 1:
+        words = f"{check.message.rstrip('.')}; the others alike."
+    elif where and len(head) < _SHORT_HEAD:
+        title, words = f"{where}: {head[:1].lower()}{head[1:]}".rstrip("."), rest
     return Finding(
         check.severity.value,
-        title.rstrip("."),
-        rest if short or not where else check.message,
+        title,
+        words,
         check.code,
         check.ring or "",
         check.part or "",
@@ -240,9 +251,22 @@ def _where(board: Board, same: Sequence[Check]) -> str:
     if check.ring is None:
         return name
     labels = ring_labels(board.piece)
-    rings = ", ".join(sorted((labels.get(c.ring or "", "") for c in same), key=_natural))
+    rings = _runs(sorted((labels.get(c.ring or "", "") for c in same), key=_natural))
     word = "ring" if len(same) == 1 else "rings"
     return f"{name} {word} {rings}" if name else f"{word.capitalize()} {rings}"
+
+
+def _runs(labels: Sequence[str]) -> str:
+    """1, 2, 3, 5 as `1 to 3, 5`."""
+    runs: list[list[str]] = []
+    for label in labels:
+        follows = runs and _natural(label)[0] == _natural(runs[-1][-1])[0] + 1
+        if follows:
+            runs[-1].append(label)
+        else:
+            runs.append([label])
+    said = [f"{run[0]} to {run[-1]}" if len(run) > 2 else ", ".join(run) for run in runs]
+    return ", ".join(said)
 
 
 def _natural(label: str) -> tuple[int, str]:
@@ -266,7 +290,8 @@ def _drawing(board: Board, place: Place, checks: Sequence[Check], address: str) 
         "": _height(board.plan.totals.height_mm, board.units)
     }
     marks = Marks(stop, warn, place.ring if place.show == "ring" else None, labels, links)
-    return section_elevation(board.planned, marks, say_height=say)
+    across = f"Ø {_height(board.plan.totals.largest_diameter_mm, board.units)}"
+    return section_elevation(board.planned, marks, say_height=say, say_diameter=across)
 
 
 def _height(value_mm: float, units: Units) -> str:
@@ -300,5 +325,5 @@ def wall_to_paint(body: Body, name: str, labels: Mapping[str, str]) -> Markup:
         for sector in ring.sectors
         if ring.ring is not None and sector.index is not None
     }
-    drawing = unrolled_wall(body, name, width=760, height=520, labels=labels, touch=touch)
+    drawing = unrolled_wall(body, name, width=520, height=380, labels=labels, touch=touch)
     return to_svg(drawing, "paint-wall")
