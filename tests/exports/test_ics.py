@@ -89,7 +89,9 @@ def test_a_kept_piece_keeps_its_uids_when_it_is_renamed() -> None:
 def test_it_begins_when_asked_for_whatever_the_offset() -> None:
     start = datetime(2026, 6, 1, 8, 30, tzinfo=timezone(timedelta(hours=2)))
     events = _events(gluing_ics(worked(goblet()), NOW, start=start))
-    assert min(_moment(event, "DTSTART") for event in events) == datetime(2026, 6, 1, 6, 30, tzinfo=UTC)
+    assert min(_moment(event, "DTSTART") for event in events) == datetime(
+        2026, 6, 1, 6, 30, tzinfo=UTC
+    )
 
 
 def test_one_faceplate_carries_one_stack_at_a_time() -> None:

@@ -89,9 +89,7 @@ def test_dxf_curves_are_within_a_hundredth() -> None:
     drawing = _dxf(goblet())
     bowl = planned.work.by_part["bowl"]
     for layer, curve in (("OUTSIDE", bowl.outside), ("INSIDE", bowl.inside)):
-        lines = [
-            np.array(e.get_points("xy")) for e in drawing.modelspace() if e.dxf.layer == layer
-        ]
+        lines = [np.array(e.get_points("xy")) for e in drawing.modelspace() if e.dxf.layer == layer]
         far = min(_far(line, curve, 90.0) for line in lines)
         assert far < WITHIN_MM
 

@@ -45,17 +45,13 @@ def test_the_goblet_is_one_closed_body_in_millimetres_z_up() -> None:
     mesh = _read(goblet())
     _closed(mesh)
     # 90 mm of stem and 95 mm of bowl, 100 mm wide at the rim.
-    assert mesh.bounds.tolist() == pytest.approx(
-        np.array([[-50, -50, 0], [50, 50, 185]]), abs=1e-4
-    )
+    assert mesh.bounds.tolist() == pytest.approx(np.array([[-50, -50, 0], [50, 50, 185]]), abs=1e-4)
 
 
 def test_its_volume_is_that_of_the_profile() -> None:
     document = goblet()
     work = worked(document).work
-    true = sum(
-        body(part.outside, part.inside, part.floor_mm).volume_mm3 for part in work.parts
-    )
+    true = sum(body(part.outside, part.inside, part.floor_mm).volume_mm3 for part in work.parts)
     # A polygon of n sides has sin(2π/n)/(2π/n) of its circle; the outline strays by 0.01 mm.
     step = 2 * math.pi / 144
     assert _read(document).volume == pytest.approx(true * math.sin(step) / step, rel=4e-4)

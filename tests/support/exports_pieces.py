@@ -178,9 +178,7 @@ def _rings(draw: st.DrawFn) -> Document:
         ring["lean_deg"] = draw(st.floats(-12, 12))
     if kind == "flat" and draw(st.booleans()):
         ring["shares"] = draw(
-            st.lists(
-                st.floats(1, 2.5), min_size=ring["segments"], max_size=ring["segments"]
-            )
+            st.lists(st.floats(1, 2.5), min_size=ring["segments"], max_size=ring["segments"])
         )
     if kind == "flat" and draw(st.integers(0, 3)) == 0:
         ring["plug"] = {"diameter_mm": draw(st.floats(4, 50))}
@@ -196,12 +194,12 @@ def small_pieces(draw: st.DrawFn) -> Document:
 
 NASTY_NAMES = [
     "Schale 😀🪵 für Ömi",
-    'He said "cut" & <b>ran</b> \'off\'',
+    "He said \"cut\" & <b>ran</b> 'off'",
     "two\nlines\r\nand\ttabs",
     "x" * 10_000,
     "קערת אגוז",
     "\u202eevil\u2066 name\u2069",
-    "=HYPERLINK(\"http://example.org\")",
+    '=HYPERLINK("http://example.org")',
     "../../etc/passwd",
     "CON",
     "bell\x07null\x00escape\x1b[31m",

@@ -28,7 +28,9 @@ class Glb:
         assert start % kind.itemsize == 0
         last = start + stride * (accessor["count"] - 1) + kind.itemsize * wide
         assert last <= view.get("byteOffset", 0) + view["byteLength"] <= len(self.binary)
-        rows = np.ndarray((accessor["count"], wide), kind, self.binary, start, (stride, kind.itemsize))
+        rows = np.ndarray(
+            (accessor["count"], wide), kind, self.binary, start, (stride, kind.itemsize)
+        )
         return rows[:, 0] if wide == 1 else rows
 
     def triangles(self, primitive: dict[str, Any]) -> np.ndarray:
