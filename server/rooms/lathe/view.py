@@ -1,5 +1,6 @@
 """The context of `lathe/_bench.html`, all of it."""
 
+import re
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -54,8 +55,12 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Measure:
-    """A measuring form: what is measured of which subject, with the newest value."""
+    """A measuring form: what is measured of which subject, with the newest value.
 
+    `id` is made of letters, digits and hyphens, so that it can stand in a selector.
+    """
+
+    id: str
     subject: str
     quantity: str
     label: str
@@ -197,4 +202,5 @@ def _measures(bench: LatheBench, step: Step) -> tuple[Measure, ...]:
 def _measure(bench: LatheBench, step: Step, subject: str, quantity: str, label: str) -> Measure:
     value = bench.reading(subject, quantity)
     last = "" if value is None else format_length(value, bench.piece.display_units)
-    return Measure(subject, quantity, label, last, step.part or "")
+    name = re.sub(r"[^A-Za-z0-9]+", "-", f"m-{step.id}-{subject}-{quantity}")
+    return Measure(name, subject, quantity, label, last, step.part or "")

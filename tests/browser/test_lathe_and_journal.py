@@ -1,0 +1,193 @@
+"""From the demo's last ring to a signed goblet on the tablet; the journal has every tick of it."""
+
+import re
+import uuid
+from datetime import UTC, datetime, timedelta
+from io import BytesIO
+from typing import Any
+
+import pytest
+from axe_check import sideways, small_targets, violations
+from fastapi import FastAPI
+from fastapi.testclient import TestClient
+from page_watch import INSECURE_NAME, PHONE, SIZES, TABLET, Visitor
+from PIL import Image
+from playwright.sync_api import Page
+from shop_help import loopback_client
+
+from server.craft.document import parse_piece
+from server.craft.lathe.steps import Step, Work
+from server.craft.lathe.steps_piece import lathe_steps
+from server.craft.worked.piece import work_piece
+from server.demo import demo_piece
+
+STEPS = lathe_steps(work_piece(parse_piece(demo_piece())))
+GLUED = (Work.JOIN, Work.ASSEMBLE, Work.MOUNT)
+LONG_AGO_H = 60
+
+
+class Floor:
+    """A kept demo whose rings are all on and cured."""
+
+    def __init__(self, client: TestClient) -> None:
+        self.client, self.document = client, demo_piece()
+        reply = client.post("/api/pieces", json=self.document)
+        assert reply.status_code == 201, reply.text
+        self.piece = str(reply.json()["id"])
+        self.path = f"/pieces/{self.piece}/lathe"
+
+    def glue_all(self) -> None:
+        for stack in self.document["stacks"]:
+            for ring in stack["rings"]:
+                data = {"stack": stack["id"], "minutes": 30, "rest_minutes": 20, "cure_hours": 24}
+                self.write("clamped", ring, data)
+                self.write("released", ring, data)
+
+    def write(self, kind: str, subject: str, data: dict[str, Any] | None = None) -> None:
+        at = datetime.now(UTC) - timedelta(hours=LONG_AGO_H)
+        line = {
+            "id": str(uuid.uuid4()),
+            "piece": self.piece,
+            "kind": kind,
+            "subject": subject,
+            "at": at.isoformat(),
+            "data": data or {},
+        }
+        assert self.client.post("/api/ledger", json=line).status_code == 200
+
+    def done(self, *steps: Step) -> None:
+        for step in steps:
+            if step.quantity is not None:
+                self.write("measured", step.subject, {"quantity": step.quantity, "value_mm": 12.9})
+            else:
+                self.write(step.ticked.value, step.subject)
+
+
+@pytest.fixture
+def goblet_floor(page_app: FastAPI, page_port: int) -> Floor:
+    return Floor(loopback_client(page_app))
+
+
+def title(page: Page) -> str:
+    return page.locator("#step-title").inner_text()
+
+
+def test_from_the_last_ring_to_signed_every_tick_measure_and_photo_in_the_journal(
+    visitor: Visitor, goblet_floor: Floor, tmp_path
+) -> None:
+    goblet_floor.glue_all()
+    page = visitor.open(goblet_floor.path, TABLET)
+    for step in STEPS:
+        if step.work in GLUED:
+            goblet_floor.done(step)
+            continue
+        page.goto(f"{page.url.split('?')[0]}?step={step.id.replace('+', '%2B')}")
+        assert step.title in title(page)
+        if step.quantity is not None:
+            page.locator("form[data-measure] input").fill("33/64")
+            page.locator("form[data-measure] button").click()
+        else:
+            page.locator("#act").click()
+        page.wait_for_function(
+            "was => document.getElementById('lathe').dataset.seq > was",
+            arg=int(page.locator("#lathe").get_attribute("data-seq") or 0),
+        )
+    picture = BytesIO()
+    Image.new("RGB", (64, 48), (150, 110, 70)).save(picture, "JPEG")
+    photo = tmp_path / "goblet.jpg"
+    photo.write_bytes(picture.getvalue())
+    page.locator("#note-words").fill("Stands well, a hair heavy in the foot")
+    page.locator("#note-photo").set_input_files(photo)
+    page.locator("#note button").click()
+    page.wait_for_selector("#saved[data-saved=yes]")
+    page.goto(page.url.split("?")[0].replace("/lathe", "/journal"))
+    said = page.locator("#book").inner_text()
+    for step in STEPS:
+        if step.quantity is None and step.work is not Work.BORE:
+            assert step.title in said, step.id
+    assert said.count("Mortise bored") == len(goblet_floor.document["joints"])
+    assert said.count("Measured: mortise, across") == len(goblet_floor.document["joints"])
+    assert "Stands well, a hair heavy in the foot" in said
+    page.wait_for_function("document.querySelector('.day img')?.naturalWidth > 0")
+    page.locator("#seek").fill("heavy foot")
+    page.wait_for_function("/1 line found/.test(document.getElementById('book').textContent)")
+    assert "q=heavy" in page.url
+
+
+def test_a_gate_has_no_button_and_opens_by_itself_on_another_device(
+    visitor: Visitor, goblet_floor: Floor
+) -> None:
+    goblet_floor.glue_all()
+    first, after = [step for step in STEPS if step.part == "foot"][:2]
+    waiting = visitor.open(f"{goblet_floor.path}?step={after.id}", PHONE)
+    assert waiting.locator("#act").count() == 0
+    assert "Not yet" in waiting.locator(".bench").inner_text()
+    at_work = visitor.open(f"{goblet_floor.path}?step={first.id}", TABLET, host=INSECURE_NAME)
+    at_work.locator("#act").click()
+    waiting.wait_for_selector("#act", timeout=10_000)
+    at_work.wait_for_function(
+        "title => document.getElementById('step-title').textContent.includes(title)",
+        arg=after.title,
+    )
+
+
+def test_a_length_that_is_none_is_said_beside_the_field(
+    visitor: Visitor, goblet_floor: Floor
+) -> None:
+    measuring = next(step for step in STEPS if step.quantity is not None)
+    goblet_floor.glue_all()
+    goblet_floor.done(*STEPS[: STEPS.index(measuring)])
+    page = visitor.open(f"{goblet_floor.path}?step={measuring.id}", TABLET)
+    page.locator("form[data-measure] input").fill("about half")
+    page.locator("form[data-measure] button").click()
+    assert "66.7 mm" in page.locator("[data-wrong]").first.inner_text()
+    assert page.locator("form[data-measure] input").input_value() == "about half"
+
+
+@pytest.mark.parametrize("size", ["tablet", "phone"])
+@pytest.mark.parametrize("theme", ["light", "dark", "sun"])
+def test_axe_finds_nothing_at_the_lathe_and_in_the_journal(
+    visitor: Visitor, goblet_floor: Floor, axe_source: str, size: str, theme: str
+) -> None:
+    measuring = next(step for step in STEPS if step.quantity is not None)
+    goblet_floor.glue_all()
+    goblet_floor.done(*STEPS[: STEPS.index(measuring)])
+    shut = STEPS[-1]
+    paths = [
+        goblet_floor.path,
+        f"{goblet_floor.path}?step={measuring.id}",
+        f"{goblet_floor.path}?step={shut.id}",
+        goblet_floor.path.replace("/lathe", "/journal"),
+        "/journal?q=nothing-like-this",
+    ]
+    for path in paths:
+        page = visitor.open(path, SIZES[size], theme=theme)
+        # At the end of the page its title block, which sticks to the window, lies over nothing.
+        page.evaluate("window.scrollTo(0, document.documentElement.scrollHeight)")
+        assert violations(page, axe_source) == [], path
+
+
+@pytest.mark.parametrize("width", [320, 390, 800, 1180])
+def test_nothing_scrolls_sideways_and_a_knuckle_hits(
+    visitor: Visitor, goblet_floor: Floor, width: int
+) -> None:
+    goblet_floor.glue_all()
+    goblet_floor.done(*STEPS[:3])
+    size = PHONE | {"viewport": {"width": width, "height": 760}}
+    frame = re.compile(
+        r"^(A (Pieces|Drawing|Lumber|Saw|Glue|Lathe|Journal|.*Next)|SUMMARY All|"
+        r"BUTTON Will|INPUT|SELECT|A Ringwright|A Office|A Turn|A Cut)"
+    )
+    for path in (goblet_floor.path, f"{goblet_floor.path}?step={STEPS[3].id}"):
+        page = visitor.open(path, size)
+        assert sideways(page) <= 0
+        own = page.evaluate(
+            """() => [...document.querySelectorAll('#lathe a, #lathe button, #lathe summary')]
+              .filter(e => e.checkVisibility() && e.getBoundingClientRect().height < 71.5)
+              .map(e => e.textContent.trim())"""
+        )
+        assert own == [], path
+        assert [t for t in small_targets(page, 48) if not frame.match(t)] == []
+    journal = visitor.open(goblet_floor.path.replace("/lathe", "/journal"), size)
+    assert sideways(journal) <= 0
+    assert [t for t in small_targets(journal, 48) if not frame.match(t)] == []
