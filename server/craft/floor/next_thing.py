@@ -169,36 +169,37 @@ def _wait(
     order: Sequence[Turn], floor: Floor, labels: dict[str, str], now: datetime
 ) -> Iterator[NextThing]:
     for timer in floor.timers:
-        if timer.kind == "cure":
-            continue
-        label = labels.get(timer.subject, timer.subject)
-        said = {
-            "press": f"Ring {label} comes out of the press then.",
-            "halves": f"The half rings of ring {label} are set then.",
-            "rest": f"The joint on {timer.faceplate or 'the stack'} has rested then.",
-        }[timer.kind]
-        yield NextThing(
-            "wait",
-            f"Nothing to do before {clock(timer.deadline, now)}",
-            said,
-            stack=timer.stack,
-            faceplate=timer.faceplate,
-            ring=timer.subject,
-            at=timer.deadline,
-        )
+        if timer.kind != "cure":
+            yield _wait_for(timer, labels.get(timer.subject, timer.subject), now)
     for turn in order:
         held = floor.stack(turn.stack.id).in_press
         if held:
-            label = labels.get(held[0], held[0])
             yield NextThing(
                 "release",
-                f"Take ring {label} out of the press when it has set",
+                f"Take ring {labels.get(held[0], held[0])} out of the press when it has set",
                 "It went in without a time.",
                 Kind.RELEASED,
                 turn.stack.id,
                 turn.stack.faceplate,
                 held[0],
             )
+
+
+def _wait_for(timer: Timer, label: str, now: datetime) -> NextThing:
+    said = {
+        "press": f"Ring {label} comes out of the press then.",
+        "halves": f"The half rings of ring {label} are set then.",
+        "rest": f"The joint on {timer.faceplate or 'the stack'} has rested then.",
+    }
+    return NextThing(
+        "wait",
+        f"Nothing to do before {clock(timer.deadline, now)}",
+        said.get(timer.kind, ""),
+        stack=timer.stack,
+        faceplate=timer.faceplate,
+        ring=timer.subject,
+        at=timer.deadline,
+    )
 
 
 def _turning(stacks: Sequence[StackOrder], floor: Floor, now: datetime) -> Iterator[NextThing]:

@@ -4,14 +4,14 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Literal
 
-from server.craft.floor import Contest, Timer, clock
+from server.craft.floor import Timer, clock
 from server.craft.ledger import Kind
 from server.rooms.glue_bench.advice import advice
 from server.rooms.glue_bench.bench import Bench
+from server.rooms.glue_bench.disputes import Dispute, dispute
 from server.rooms.glue_bench.says import (
     Button,
     more_minutes,
-    settle,
     tick_button,
     tick_data,
     undo_button,
@@ -44,16 +44,6 @@ class InHand:
 
 
 @dataclass(frozen=True, slots=True)
-class Dispute:
-    """Two said different: the sides in words, and the two buttons that settle it."""
-
-    heading: str
-    sides: tuple[str, ...]
-    yes: Button
-    no: Button
-
-
-@dataclass(frozen=True, slots=True)
 class Panel:
     """All that the panel shows."""
 
@@ -76,7 +66,7 @@ def panel(bench: Bench) -> Panel:
     """The panel as it is now: a press that runs or is over comes first, else what is next."""
     presses = [timer for timer in bench.floor.timers if timer.kind == "press"]
     made = _pressing(bench, presses[0]) if presses else _next(bench)
-    return replace(made, disputes=tuple(_dispute(bench, c) for c in bench.floor.contests))
+    return replace(made, disputes=tuple(dispute(bench, c) for c in bench.floor.contests))
 
 
 def _pressing(bench: Bench, timer: Timer) -> Panel:
@@ -103,17 +93,22 @@ def _pressing(bench: Bench, timer: Timer) -> Panel:
         off_words=_off_words(bench, timer) if over else "",
     )
     if over:
-        quiet = Button("Quiet", small="on all devices", icon="mute", quiet=True, id="quiet")
-        big = replace(out, label=f"{plate} is out of the press".strip(), icon="done", id="act")
-        return replace(
-            made,
-            strong="Nothing is ticked for you.",
-            next=f"Look at the squeeze-out, then tick {plate or 'it'} out.",
-            act=big,
-            quiet=(quiet, more, undo),
-        )
-    early = replace(out, small="early", label=out.label)
+        return _overdue(made, out, (more, undo))
+    early = replace(out, small="early")
     return replace(_with_next(made, bench), quiet=(early, more, undo))
+
+
+def _overdue(made: Panel, out: Button, others: tuple[Button, Button]) -> Panel:
+    """Nothing is ticked by itself: look first, then say so."""
+    quiet = Button("Quiet", small="on all devices", icon="mute", quiet=True, id="quiet")
+    label = f"{made.letter} is out of the press".strip()
+    return replace(
+        made,
+        strong="Nothing is ticked for you.",
+        next=f"Look at the squeeze-out, then tick {made.letter or 'it'} out.",
+        act=replace(out, label=label, icon="done", id="act"),
+        quiet=(quiet, *others),
+    )
 
 
 def _next(bench: Bench) -> Panel:
@@ -232,40 +227,3 @@ def ago(now: datetime, then: datetime) -> str:
     if hours >= 48:
         return f"{hours // 24} days"
     return f"{hours} h {rest} min" if hours else f"{rest} min"
-
-
-STATE_WORDS = {
-    Kind.DRY_FITTED: ("dry-fits", "does not dry-fit"),
-    Kind.HALVES_GLUED: ("halves glued", "halves not glued"),
-    Kind.TRUED: ("trued", "not trued"),
-    Kind.CLOSED: ("closed", "not closed"),
-    Kind.FLATTENED: ("flat", "not flat"),
-    Kind.CLAMPED: ("in the press", "not in the press"),
-    Kind.RELEASED: ("out of the press", "not out of the press"),
-    Kind.STACKED: ("on", "not on"),
-    Kind.TURNED: ("turned", "not turned"),
-    Kind.BORED: ("bored", "not bored"),
-}
-
-
-def _dispute(bench: Bench, contest: Contest) -> Dispute:
-    label = bench.labels.get(contest.subject)
-    what = f"ring {label}" if label else contest.subject
-    sides = []
-    for claim in sorted((*contest.standing, *contest.held), key=lambda c: c.mark.seq):
-        yes, no = STATE_WORDS.get(claim.kind, ("so", "not so"))
-        who = claim.mark.device or "The server’s own page"
-        sides.append(
-            f"{who}: {what} {yes if claim.holds else no}, {clock(claim.mark.at, bench.now)}"
-        )
-    if contest.against is not None:
-        other = bench.labels.get(contest.against, contest.against)
-        sides.insert(0, f"Ring {other} is in that press already")
-    yes, no = STATE_WORDS.get(contest.kind, ("so", "not so"))
-    mark = f"settle:{contest.subject}:{contest.kind}"
-    return Dispute(
-        heading=f"Two said different about {what}",
-        sides=tuple(sides),
-        yes=Button(f"It is: {yes}", settle(bench, contest, yes=True), mark=mark),
-        no=Button(f"It is: {no}", settle(bench, contest, yes=False), mark=mark),
-    )
