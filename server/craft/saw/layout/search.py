@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from server.craft.saw.layout.bound import lowest_cost
 from server.craft.saw.layout.choose import Chooser
 from server.craft.saw.layout.construct import Plan, Prices, complete, empty_plan, first_prices
+from server.craft.saw.layout.exact import sharper_bound
 from server.craft.saw.layout.finish import first_fit
 from server.craft.saw.layout.improve import relaid, without_largest
 from server.craft.saw.layout.linear import Effort
@@ -22,6 +23,8 @@ _NODES = 40
 _ENOUGH = 0.005
 _LONGEST_MIX_S = 1.0
 _WORSE = 0.003
+_SHARPENING = {6: 100, 40: 400, 150: 1500}
+"""At which turns to sharpen the bound, and how hard (branching nodes)."""
 
 
 class Search:
@@ -77,6 +80,8 @@ class Search:
         """One try to better the plan; whether it did."""
         before = self.best.rank
         self.turns += 1
+        if self.turns in _SHARPENING:
+            self._sharpen(_SHARPENING[self.turns])
         if self.best.lacking and self.turns % 2:
             self._take(self._squeezed())
         elif self.turns <= _OPENING_TURNS:
@@ -88,6 +93,14 @@ class Search:
                 relaid(self._chooser, self._current, self._prices, self._chance, self._watch.over)
             )
         return self.best.rank < before
+
+    def _sharpen(self, nodes: int) -> None:
+        """Spend some of the time on the bound instead."""
+        seconds = min(_LONGEST_MIX_S, self._watch.left_s() / 4)
+        effort = Effort(nodes, PROVEN / 4, seconds)
+        bound, tried = sharper_bound(self.wood, self.best.lacking, effort)
+        self.bound = max(self.bound, bound)
+        self._chooser.work += nodes // 10 if tried else 0
 
     def _from_nothing(self) -> Plan:
         prices = self._prices if self.turns == 1 else self._taught
