@@ -258,7 +258,9 @@ def test_the_page_shows_a_code_to_scan_for_each_address(shop: FastAPI) -> None:
     page = computer.get("/connect", headers=PAGE).text
     for address in private_addresses():
         assert f"http://{address}:8377/" in page
-    assert page.count("<svg") >= len(private_addresses())
+    pictures = re.findall(r'<svg[^>]*viewBox="0 0 (\d+) \1"[^>]*class="segno"', page)
+    assert len(pictures) == len(private_addresses())
+    assert all(320 / int(modules) >= 4 for modules in pictures), "a module under 4 px"
     code = shop.state.pairing.offer().code
     assert f"{code[:3]} {code[3:]}" in page
     assert 'style="' not in page

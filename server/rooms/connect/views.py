@@ -10,8 +10,8 @@ from server.access.addresses import private_addresses
 from server.access.hosts import own_names
 from server.access.pairing import Offer
 
-# Four units a module and a quiet zone of four modules: what a phone's camera reads from a screen.
-_MODULE = 4
+# The page draws the picture some 320 px wide, so a module is well over the 4 px that a phone's
+# camera wants from a screen; around it the quiet zone of four modules (ISO/IEC 18004).
 _QUIET_ZONE = 4
 
 
@@ -61,6 +61,6 @@ def guessed_name(
 
 def _address(host: str, port: int, offer: Offer) -> Address:
     picture = segno.make(pairing_url(host, port, offer), error="m", micro=False).svg_inline(
-        scale=_MODULE, border=_QUIET_ZONE, dark="black", light="white", omitsize=False
+        border=_QUIET_ZONE, dark="black", light="white", omitsize=True
     )
     return Address(f"http://{host}:{port}/", Markup(picture))
