@@ -215,9 +215,13 @@ def _other_picture() -> bytes:
     return out.getvalue()
 
 
-@pytest.mark.parametrize("piece_name", NASTY_NAMES)
 @pytest.mark.parametrize("name", ["piece.glb", "templates.pdf", "gluing.ics", "piece.json"])
-def test_names_are_harmless(client: TestClient, name: str, piece_name: str) -> None:
+def test_names_are_harmless(client: TestClient, name: str) -> None:
+    for piece_name in NASTY_NAMES:
+        _harmless(client, name, piece_name)
+
+
+def _harmless(client: TestClient, name: str, piece_name: str) -> None:
     reply = client.post(f"/api/files/{name}", json={**goblet(), "name": piece_name})
     assert reply.status_code == 200, reply.text
     _read(name, reply.content)
@@ -235,7 +239,7 @@ def test_the_true_name_stands_beside_the_plain_one() -> None:
         "attachment; filename=\"orchard-goblet.glb\"; filename*=UTF-8''Orchard%20goblet.glb"
     )
     assert disposition("goblet", "-rings.csv") == 'attachment; filename="goblet-rings.csv"'
-    assert disposition("a/b\\c:d", ".stl").endswith("filename*=UTF-8''a-b-c-d.stl")
+    assert disposition("A/b\\c:d", ".stl").endswith("filename*=UTF-8''A-b-c-d.stl")
 
 
 def test_files_are_documented(client: TestClient) -> None:

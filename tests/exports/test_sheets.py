@@ -57,7 +57,7 @@ def test_every_ring_is_in_the_table_and_in_a_stack() -> None:
         "pie", "plugged", "lid", "spaced", "wedges", "slots", "uneven", "staves", "rim",
     }  # fmt: skip
     (stack,) = facts.stacks()
-    assert [row["ring"] for row in stack["rings"]][0] == "pie"
+    assert stack["rings"][0]["ring"] == "pie"
     assert {row["ring"] for row in stack["rings"]} == rings
 
 
@@ -71,7 +71,7 @@ def test_settings_are_those_of_the_plan_in_the_turners_units() -> None:
     assert mitre == ["Mitre", "15.00°", ""]
     assert wide[2] == f"{strip.width_mm:.1f} mm"
     assert edge[1].endswith("″")
-    metric = list(_facts({**document, "display_units": "mm"}).cuts())[0]["settings"]
+    metric = next(_facts({**document, "display_units": "mm"}).cuts())["settings"]
     assert metric[1] == ["Strip wide", f"{strip.width_mm:.1f} mm", wide[1]]
 
 
