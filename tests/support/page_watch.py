@@ -94,7 +94,7 @@ class Visitor:
         if theme == "sun":
             context.add_cookies([{"name": "ringwright_theme", "value": "sun", "url": address}])
         page = context.new_page()
-        page.set_default_timeout(15_000)
+        page.set_default_timeout(45_000)
         page.on("console", lambda said: self._hear(said.type, said.text))
         page.on("pageerror", lambda error: self._hear("error", str(error)))
         page.goto(address + path)
