@@ -7,6 +7,7 @@ from typing import Any
 
 from markupsafe import Markup
 
+from server.craft.errors import CraftError
 from server.craft.saw.layout import LaidBoard, LaidStrip, Layout
 from server.craft.saw.request import Board, CuttingRequest
 from server.craft.saw.sequence import Cut, cut_sequence
@@ -106,7 +107,7 @@ def _view(
     number: int,
     lit: frozenset[str] | None,
 ) -> BoardView:
-    cuts = [cut for cut in cut_sequence(board, laid, request.saw) if not _is_tail(cut, laid)]
+    cuts = _cuts(request, board, laid)
     wood = work.planned.woods[board.wood]
     name = str(row.document.get("name") or f"{wood.name} {row.kind}")
     figure = _figure(work, request, board, laid, cuts, wood, f"Board {number}, {name}", lit)
@@ -129,6 +130,14 @@ def _view(
         say=as_json(_used(board, laid, name)),
         mark=f"used:{board.id}:{laid.copy}",
     )
+
+
+def _cuts(request: CuttingRequest, board: Board, laid: LaidBoard) -> list[Cut]:
+    """The cuts in order; none where no order of straight cuts was found, and strips alone show."""
+    try:
+        return [cut for cut in cut_sequence(board, laid, request.saw) if not _is_tail(cut, laid)]
+    except CraftError:
+        return []
 
 
 def _is_tail(cut: Cut, laid: LaidBoard) -> bool:

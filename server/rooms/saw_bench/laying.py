@@ -12,6 +12,7 @@ from server.rooms.saw_bench.work import Cut, SawWork
 TIME_LIMIT_S = 5.0
 OFFERED = 60
 """How many boards of one offer a dealer is taken to have."""
+MOST_ALIKE = 10_000
 _BOARD_FIELDS = frozenset(Board.model_fields) - {"extra"}
 
 
@@ -93,7 +94,7 @@ def board_of(row: Stock) -> Board:
         if name in _BOARD_FIELDS and value is not None
     }
     offcut = row.kind == "offcut" or bool(row.document.get("offcut"))
-    return Board(**{**given, "id": row.id, "count": row.left, "offcut": offcut})
+    return Board(**{**given, "id": row.id, "count": min(row.left, MOST_ALIKE), "offcut": offcut})
 
 
 def offers_of(price_list: Iterable[Mapping[str, Any]]) -> tuple[Board, ...]:

@@ -3,6 +3,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from pydantic import ValidationError
+
+from server.craft.document.words import plain_words
 from server.craft.floor import clock
 from server.craft.saw.buying import Shopping
 from server.craft.saw.layout import Layout
@@ -70,7 +73,14 @@ def ask_layout(
     wait_s: float,
 ) -> Solving:
     """The layout so far for what is still to be cut."""
-    return desk.ask(work.piece_id, cutting_request(work, stock), offers, wait_s)
+    try:
+        request = cutting_request(work, stock)
+    except ValidationError as wrong:
+        nothing = CuttingRequest(strips=[], rack=[])
+        now_s = desk.clock()
+        words = f"This cannot be laid out: {plain_words(wrong.errors()[0])}"
+        return Solving("", nothing, now_s, refused=words, ended_s=now_s)
+    return desk.ask(work.piece_id, request, offers, wait_s)
 
 
 def layout_view(
@@ -101,7 +111,7 @@ def layout_view(
         money=_money(account) if account else (),
         part_used=account.part if account else 0.0,
         sawn=_sawn(work, rows),
-        nothing=not request.strips,
+        nothing=not request.strips and not solving.refused,
     )
 
 

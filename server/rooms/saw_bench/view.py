@@ -76,6 +76,7 @@ class RingView:
     before: Step | None
     after: Step | None
     spare_ring: str | None
+    to_rack: str | None
 
 
 def ring_view(work: SawWork, job: Job, cut: Cut, address: str) -> RingView:
@@ -94,7 +95,16 @@ def ring_view(work: SawWork, job: Job, cut: Cut, address: str) -> RingView:
         before=places[at - 1] if at > 0 else None,
         after=places[at + 1] if at + 1 < len(places) else None,
         spare_ring=job.spare_ring,
+        to_rack=_to_rack(work, job),
     )
+
+
+def _to_rack(work: SawWork, job: Job) -> str | None:
+    """Where a ring that is not used after all becomes a spare ring on the rack."""
+    if job.worked is None or job.worked.flat is None:
+        return None
+    query = {"kind": "spare-ring", "piece": work.piece_id, "ring": job.id}
+    return f"/lumber-rack/new?{urlencode(query)}"
 
 
 def steps(work: SawWork, here: Job | None, address: str) -> tuple[Step, ...]:
