@@ -52,7 +52,7 @@ def test_random_forms_keep_the_wall_to_a_hundredth(seed: int) -> None:
         return
     line = offset_line(outside, wall, floor)
     # An oracle of its own: many chords, the distance of each point of the proposed inside.
-    chain = shapely.LineString(dense(outside, 400))
+    chain = shapely.LineString(dense(outside, 200))
     shapely.prepare(chain)
     far = shapely.distance(shapely.points(line), chain)
     assert far.min() >= wall - 0.01
@@ -72,7 +72,7 @@ def test_random_forms_keep_the_wall_to_a_hundredth(seed: int) -> None:
 def _open_at_rim(outside: Curve, wall: float, floor: float) -> bool:
     """Whether a line just below the rim's level, at the axis, is clear of wall and floor."""
     top = float(outside.spans[-1, 3, 1])
-    chain = shapely.LineString(dense(outside, 400))
+    chain = shapely.LineString(dense(outside, 200))
     return top > floor + 0.01 and shapely.distance(shapely.Point(0, top), chain) > wall
 
 

@@ -61,7 +61,7 @@ def test_random_forms_agree_with_polygons_just_beside_the_plane(seed: int) -> No
     inside = moved_in(outside, [4.0] * len(outside.points))
     shapes = []
     for curve in (outside, inside):
-        line = dense(curve, 500)
+        line = dense(curve, 200)
         shapes.append(shapely.Polygon([(0, line[0, 1]), *line, (0, line[-1, 1])]).buffer(0))
     for z in planes(12.7, 7)[1:-1]:
         z = round(z / 12.7) * 12.7

@@ -17,7 +17,7 @@ _INCH_RING = 12.7
 def _oracle(curve: Curve, low: float, high: float) -> tuple[float, float] | None:
     """Radii of the part between two planes, by cutting a chain of many chords with shapely."""
     band = shapely.box(-1.0, low + _NEAR, 1e4, high - _NEAR)
-    part = shapely.intersection(shapely.LineString(dense(curve, 500)), band)
+    part = shapely.intersection(shapely.LineString(dense(curve, 200)), band)
     return None if part.is_empty else (part.bounds[0], part.bounds[2])
 
 

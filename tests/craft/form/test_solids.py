@@ -53,7 +53,7 @@ def _zone() -> Solid:
 def _barrel() -> float:
     """Staves bent to an ellipse, for which the handbook's rule is exact; twice the lower half."""
     # r² falls evenly with z² from 30² to 25²: Simpson's rule is exact for r², and so is this.
-    z = np.linspace(0, 60, 4001)
+    z = np.linspace(0, 60, 1501)
     r = np.sqrt(30**2 - (30**2 - 25**2) * (z / 60) ** 2)
     return 2 * body(corners(*zip(r.tolist(), z.tolist(), strict=True))).volume_mm3
 
@@ -150,13 +150,13 @@ def test_rings_of_random_profiles_agree_with_polygons(seed: int) -> None:
         band = shapely.box(-1, low, 1e4, high)
         parts = [shapely.intersection(shape, band) for shape in (solid, void)]
         expected = _turned(parts[0]) - _turned(parts[1])
-        assert ring.volume_mm3 == pytest.approx(max(expected, 0), abs=0.5, rel=1e-5)
+        assert ring.volume_mm3 == pytest.approx(max(expected, 0), abs=0.5, rel=5e-5)
     whole = body(outside, inside)
     assert whole.volume_mm3 == pytest.approx(sum(ring.volume_mm3 for ring in rings), rel=1e-9)
 
 
 def _polygon(curve: Curve) -> shapely.Geometry:
-    line = dense(curve, 500)
+    line = dense(curve, 250)
     return shapely.Polygon([(0, line[0, 1]), *line, (0, line[-1, 1])])
 
 

@@ -125,9 +125,9 @@ def test_random_tubes_agree_with_shapely(seed: int) -> None:
     rng = np.random.default_rng(seed)
     inside = moved_in(outside, rng.uniform(2, 12, len(outside.points)).tolist())
     found = _thickness(outside, inside)
-    solid = shapely.LineString(dense(outside, 400))
-    hollow = shapely.LineString(dense(inside, 400))
-    under = dense(outside, 400)
+    solid = shapely.LineString(dense(outside, 200))
+    hollow = shapely.LineString(dense(inside, 200))
+    under = dense(outside, 200)
     # From the edge of the foot: what lies before it is the underside.
     lowest = np.flatnonzero(under[:, 1] <= under[:, 1].min())
     foot = lowest[np.argmax(under[lowest, 0])]
@@ -140,14 +140,14 @@ def test_random_tubes_agree_with_shapely(seed: int) -> None:
         spot = least_wall(outside, inside)
         assert spot is not None
         outline = _outline(outside, inside)
-        fine = shapely.segmentize(hollow, 0.01)
+        fine = shapely.segmentize(hollow, 0.02)
         shapely.prepare(outline)
         deepest = shapely.distance(shapely.points(shapely.get_coordinates(fine)), outline).max()
         assert -found == pytest.approx(deepest, abs=0.01)
 
 
 def _outline(outside: Curve, inside: Curve) -> shapely.Geometry:
-    line = dense(outside, 400)
+    line = dense(outside, 200)
     return shapely.make_valid(
         shapely.Polygon([(0, line[0, 1]), *line, (0, inside.spans[-1, 3, 1])])
     )
