@@ -10,9 +10,16 @@ from server.craft.errors import FieldError
 Document = Annotated[dict[str, Any], Body()]
 
 
-def checked_piece(document: Document) -> dict[str, Any]:
+def sent_piece(document: Document) -> Piece:
+    """The piece that was sent; read once for a request. Raises DocumentError."""
+    return parse_piece(document)
+
+
+SentPiece = Annotated[Piece, Depends(sent_piece)]
+
+
+def checked_piece(document: Document, _piece: SentPiece) -> dict[str, Any]:
     """The document as it was sent, after it proved to be a piece. Raises DocumentError."""
-    parse_piece(document)
     return document
 
 

@@ -5,7 +5,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, HTTPException, Path, Query, Request, Response
 
-from server.api.documents import PieceDocument, parsed
+from server.api.documents import PieceDocument, SentPiece, parsed
 from server.api.moments import Moment
 from server.api.pieces import kept_piece
 from server.api.replies import refusals
@@ -39,12 +39,13 @@ def file_of_document(
     request: Request,
     name: Name,
     document: PieceDocument,
+    piece: SentPiece,
     paper: PaperAsked = None,
     start: Start = None,
 ) -> Response:
     """Write a file of a piece document; nothing is kept."""
     _refuse_unknown(name)
-    order = Order(document, parsed(document), now_of(request), paper, start)
+    order = Order(document, piece, now_of(request), paper, start)
     return _file(name, order)
 
 

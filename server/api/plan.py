@@ -5,7 +5,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from fastapi.responses import JSONResponse
 
-from server.api.documents import PieceDocument, parsed
+from server.api.documents import SentPiece, parsed
 from server.api.pieces import kept_piece
 from server.api.replies import refusals
 from server.craft.plan import plan, plan_json
@@ -17,9 +17,9 @@ router = APIRouter(tags=["plan"])
 
 
 @router.post("/api/plan", response_model=Plan, responses=refusals())
-def plan_document(document: PieceDocument) -> Any:
+def plan_document(piece: SentPiece) -> Any:
     """Compute the plan of a piece document; nothing is kept."""
-    return JSONResponse(plan_json(plan(parsed(document))))
+    return JSONResponse(plan_json(plan(piece)))
 
 
 @router.get("/api/pieces/{piece_id}/plan", response_model=Plan, responses=refusals(404))
