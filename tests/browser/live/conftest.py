@@ -72,7 +72,7 @@ def until() -> Callable[..., Any]:
     """Waits till a value is as wanted, or shows what it was."""
     import time
 
-    def wait(read: Callable[[], Any], wanted: Any, within_s: float = 10.0) -> Any:
+    def wait(read: Callable[[], Any], wanted: Any, within_s: float = 20.0) -> Any:
         end = time.monotonic() + within_s
         while (found := read()) != wanted and time.monotonic() < end:
             time.sleep(0.05)

@@ -114,9 +114,9 @@ def test_a_keyboard_alone_ticks(floor, shop, cup, until):
     page = floor.page(floor.device("Tablet"), cup)
     page.locator("#t-c1-closed").focus()
     page.keyboard.press("Enter")
-    until(lambda: len(shop.ledger(cup)), 1, 3.0)
+    until(lambda: len(shop.ledger(cup)), 1)
     until(
-        lambda: page.evaluate("document.activeElement.id"), "t-c1-closed", 3.0
+        lambda: page.evaluate("document.activeElement.id"), "t-c1-closed"
     )  # the renewed sheet keeps the place
 
 

