@@ -11,7 +11,7 @@ import shapely
 from numpy.typing import NDArray
 
 from server.craft.errors import CraftError
-from server.craft.form.cuts import cut_curve
+from server.craft.form.cuts import CurveCuts, cut_curve
 from server.craft.form.slopes import Floats, monotone_slopes
 from server.craft.form.tolerance import PLANE_MM, SAME_POINT_MM
 
@@ -62,6 +62,11 @@ class Curve:
         length = np.hypot(chord[:, 0], chord[:, 1])
         result: NDArray[np.bool_] = np.abs(off).max(axis=1) <= 1e-9 * length
         return result
+
+    @cached_property
+    def cuts_made(self) -> dict[bytes, CurveCuts]:
+        """The last cuts by level planes, kept by `cut_curve`."""
+        return {}
 
     def at(self, span: NDArray[np.intp], t: Floats) -> Floats:
         """Points (…, 2) on the spans with these indices at these parameters 0 to 1."""

@@ -18,6 +18,9 @@ if TYPE_CHECKING:
 _ROUNDS = 80
 """Halvings of the interval that certainly end at neighbouring numbers."""
 
+_REMEMBERED = 6
+"""Cuts that a curve remembers: few, for a thousand planes by a thousand spans are large."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class CurveCuts:
@@ -47,8 +50,22 @@ class CurveCuts:
 
 
 def cut_curve(curve: Curve, planes_mm: Sequence[float] | Floats) -> CurveCuts:
-    """Cut the curve by planes that rise from first to last (mm)."""
+    """Cut the curve by planes that rise from first to last (mm).
+
+    The curve remembers its last cuts: radii, wood and faces are asked for at the same planes.
+    """
     planes = np.asarray(planes_mm, dtype=float)
+    asked = planes.tobytes()
+    known = curve.cuts_made.get(asked)
+    if known is None:
+        known = _cut(curve, planes)
+        if len(curve.cuts_made) >= _REMEMBERED:
+            curve.cuts_made.clear()
+        curve.cuts_made[asked] = known
+    return known
+
+
+def _cut(curve: Curve, planes: Floats) -> CurveCuts:
     first, last = curve.spans[:, 0, 1, None], curve.spans[:, 3, 1, None]
     low, high = np.minimum(first, last), np.maximum(first, last)
     level = (high - low)[:, 0] <= 2 * PLANE_MM
@@ -67,6 +84,8 @@ def cut_curve(curve: Curve, planes_mm: Sequence[float] | Floats) -> CurveCuts:
     within = parameter[:, :-1] != parameter[:, 1:]
     on_plane = (np.abs(planes - (low + high) / 2) <= 2 * PLANE_MM)[level]
     within[level] &= ~(on_plane[:, :-1] | on_plane[:, 1:])
+    for array in (parameter, radius, level, within):
+        array.flags.writeable = False
     return CurveCuts(parameter, radius, level, within)
 
 
@@ -76,6 +95,8 @@ def height_parameter(curve: Curve, span: NDArray[np.intp], z_mm: Floats) -> Floa
     Newton's steps kept inside a shrinking bracket: a span is monotone in height, but its slope may
     vanish at an end.
     """
+    if len(span) == 0:
+        return np.empty(0)
     c = curve.powers[span][..., 1]
     fall = np.where(curve.spans[span, 3, 1] < curve.spans[span, 0, 1], -1.0, 1.0)
     lo, hi = np.zeros(len(span)), np.ones(len(span))

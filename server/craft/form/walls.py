@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
@@ -51,8 +52,9 @@ def least_wall(
     the outside's underside up to the foot's edge. `z0` and `z1` keep to the part of the inside
     between these heights. None where no wall is left to measure.
     """
-    inner = _within(_hollow_line(outside, inside, floor_mm)[1], z0, z1)
-    fault = _farthest_off(inner, enclosed(outside, inside, SAGITTA_MM))
+    _, wall, outline = _measured(outside, inside, floor_mm)
+    inner = _within(wall, z0, z1)
+    fault = _farthest_off(inner, outline)
     if fault is not None:
         return fault
     outer = _line(_split_underside(outside)[1])
@@ -67,10 +69,10 @@ def floor_thickness(
     outside: Curve, inside: Curve, floor_mm: float | None = None
 ) -> WallSpot | None:
     """Least distance between the floor, inside, and the underside. None without a floor."""
-    floor = _hollow_line(outside, inside, floor_mm)[0]
+    floor, _, outline = _measured(outside, inside, floor_mm)
     if floor is None:
         return None
-    fault = _farthest_off(floor, enclosed(outside, inside, SAGITTA_MM))
+    fault = _farthest_off(floor, outline)
     return fault or _closest(floor, _line(_split_underside(outside)[0]))
 
 
@@ -78,17 +80,25 @@ def inside_outside_fault(
     outside: Curve, inside: Curve, floor_mm: float | None = None
 ) -> WallSpot | None:
     """Where the inside, floor included, lies farthest outside of the outside; None if nowhere."""
-    floor, wall = _hollow_line(outside, inside, floor_mm)
-    outline = enclosed(outside, inside, SAGITTA_MM)
+    floor, wall, outline = _measured(outside, inside, floor_mm)
     faults = [_farthest_off(part, outline) for part in (floor, wall) if part is not None]
     return min(filter(None, faults), key=lambda spot: spot.thickness_mm, default=None)
+
+
+@lru_cache(maxsize=8)
+def _measured(
+    outside: Curve, inside: Curve, floor_mm: float | None
+) -> tuple[shapely.Geometry | None, shapely.Geometry, shapely.Geometry]:
+    """Floor, wall, and all that the outside encloses: wall, floor and fault are asked in a row."""
+    outline = enclosed(outside, inside, SAGITTA_MM)
+    shapely.prepare(outline)
+    return *_hollow_line(outside, inside, floor_mm), outline
 
 
 def _farthest_off(line: shapely.Geometry, outline: shapely.Geometry) -> WallSpot | None:
     """The point of the line that lies farthest off the outline, if one does at all."""
     if line.is_empty:
         return None
-    shapely.prepare(outline)
     spots = [_farthest(part, outline) for part in shapely.get_parts(line)]
     worst = min(spots, key=lambda spot: spot.thickness_mm, default=None)
     return worst if worst is not None and worst.thickness_mm < -2 * SAGITTA_MM else None
