@@ -45,6 +45,7 @@ ROOMS = (
     "lumber_rack",
     "saw_bench",
     "glue_bench",
+    "gluing_schedule",
     "lathe",
     "journal",
     "office",

@@ -47,10 +47,17 @@ def gluing_ics(
     `piece` is the kept piece's id: its events keep their UIDs through every change of the drawing,
     its name included. CraftError where nothing is to glue.
     """
+    gluing = plan_gluing(planned, _whole_minute(start or now), floor)
+    return calendar_of(planned, gluing, now, piece=piece, revision=revision)
+
+
+def calendar_of(
+    planned: Planned, gluing: Gluing, now: datetime, *, piece: str | None = None, revision: int = 0
+) -> bytes:
+    """The calendar of a schedule that was made already; see `gluing_ics`."""
     # Loaded when asked for.
     from icalendar import Calendar
 
-    gluing = plan_gluing(planned, _whole_minute(start or now), floor)
     calendar = Calendar()
     calendar.add("prodid", "-//Ringwright//Gluing//EN")
     calendar.add("version", "2.0")

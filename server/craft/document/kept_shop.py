@@ -3,11 +3,14 @@
 import json
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Field, StringConstraints, model_validator
 
 from server.craft.document.base import Doc, Force, Name, NotNegative, Size
 from server.craft.document.shop import YEAR, Allowance, Lathe, OwnGlue, Room, Saw, Season
 from server.craft.document.words import say
+
+TimeOfDay = Annotated[str, StringConstraints(pattern=r"^([01]\d|2[0-3]):[0-5]\d$")]
+"""A time of day as HH:MM; sorts as text."""
 
 LEFT_ON = Allowance(outside_mm=3.0, inside_mm=3.0, flatten_mm=0.6)
 """Common practice for wood left on; new pieces start with it."""
@@ -59,6 +62,28 @@ class Price(Doc):
     length_mm: Annotated[float, Field(ge=0.1, le=30_000, allow_inf_nan=False)] | None = None
 
 
+class WeeklyStay(Doc):
+    """When the person is in the shop: `day` 0 is Monday, times of day as HH:MM, local."""
+
+    day: Annotated[int, Field(ge=0, le=6)]
+    starts: TimeOfDay
+    ends: TimeOfDay
+
+    @model_validator(mode="after")
+    def _forwards(self) -> Self:
+        if self.ends <= self.starts:
+            raise say("This stay ends before it begins.", "ends")
+        return self
+
+
+class GluingHabits(Doc):
+    """What the gluing schedule reckons with; no stays: always there."""
+
+    presses: Annotated[int, Field(ge=1, le=20)] = 1
+    turning_minutes: Annotated[float, Field(ge=0, le=10_000, allow_inf_nan=False)] = 120.0
+    stays: Annotated[tuple[WeeklyStay, ...], Field(max_length=50)] = ()
+
+
 class Shop(Doc):
     """One shop. Everything has a default, so that an empty document is a shop too."""
 
@@ -73,6 +98,7 @@ class Shop(Doc):
     clamps: Annotated[tuple[ClampKind, ...], Field(max_length=100)] = ()
     glues: Annotated[tuple[OwnGlue, ...], Field(max_length=100)] = ()
     prices: Annotated[tuple[Price, ...], Field(max_length=1000)] = ()
+    gluing: GluingHabits = GluingHabits()
 
 
 def shop_of(document: dict[str, Any]) -> Shop:

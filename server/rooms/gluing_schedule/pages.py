@@ -1,0 +1,239 @@
+"""The gluing schedule: which ring when, in the hours that the person is there."""
+
+import re
+import time
+from collections.abc import Mapping
+from datetime import datetime
+from typing import Any
+
+from fastapi import APIRouter, HTTPException, Request, Response
+from pydantic import ValidationError
+
+from server.craft.document import DocumentError, Piece, parse_piece
+from server.craft.document.kept_shop import GluingHabits, shop_of
+from server.craft.errors import FieldError
+from server.craft.floor import fold
+from server.craft.glue.learned import SuggestedTimes, suggested_times
+from server.craft.glue.schedule import GluingSchedule
+from server.craft.lathe.steps import Work
+from server.craft.lathe.steps_piece import lathe_steps
+from server.craft.planned import work_out
+from server.exports.gluing import Gluing, glue_of, stacks_to_glue
+from server.exports.ics import calendar_of
+from server.rooms.gluing_schedule.planning import Asked, hours_from, scheduled
+from server.rooms.gluing_schedule.views import (
+    DAYS,
+    ScheduleView,
+    Words,
+    day_forms,
+    finish_words,
+    learned_view,
+    moved_words,
+    ready_view,
+    stays_view,
+)
+from server.store import ledger, pieces, shop
+from server.store.pieces import PieceRecord
+from server.web.fields import Fields, FormText
+from server.web.frame import frame, server_now
+from server.web.orders import orders_of
+from server.web.replies import go_to
+from server.web.state import device_of, now_of, store_of
+from server.web.templates import render
+
+router = APIRouter(include_in_schema=False)
+
+GUARD_SECONDS = 3.0
+_TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
+Pace = tuple[tuple[str, tuple[float, float, float]], ...]
+
+
+@router.get("/pieces/{piece_id}/gluing-schedule")
+def schedule(request: Request, piece_id: str, times: str = "") -> Response:
+    """The schedule from now on; `times=log` reckons with what the log says presses take."""
+    return _page(request, _Room(request, piece_id, times == "log"))
+
+
+@router.post("/pieces/{piece_id}/gluing-schedule")
+def save_hours(request: Request, piece_id: str, form: FormText) -> Response:
+    """Keep the shop's hours, presses and turning time."""
+    fields = Fields(form)
+    habits = _habits(fields)
+    if not fields.ok or habits is None:
+        return _page(request, _Room(request, piece_id, False), fields, 422)
+    with store_of(request).write() as session:
+        document = shop.shop_document(session) | {"gluing": habits}
+        shop.save_shop(session, document, now_of(request), None, device_of(request))
+    return go_to(request, f"/pieces/{piece_id}/gluing-schedule")
+
+
+@router.get("/pieces/{piece_id}/gluing-schedule.ics")
+def calendar(request: Request, piece_id: str, times: str = "") -> Response:
+    """The next moments as a calendar file, each with its alarm."""
+    room = _Room(request, piece_id, times == "log")
+    plan = room.plan()
+    stacks = {stack.id: stack for stack in stacks_to_glue(room.planned)}
+    known = tuple(step for step in plan.steps if step.stack in stacks)
+    gluing = Gluing(
+        schedule=GluingSchedule(
+            known,
+            {name: at for name, at in plan.ready.items() if name in stacks},
+            plan.finish,
+            plan.bound,
+        ),
+        stacks=stacks,
+        glues={name: glue_of(room.planned, stack) for name, stack in stacks.items()},
+        rest_minutes={},
+    )
+    content = calendar_of(
+        room.planned, gluing, room.now, piece=piece_id, revision=room.record.revision
+    )
+    return Response(
+        content,
+        media_type="text/calendar; charset=utf-8",
+        headers={"content-disposition": 'attachment; filename="gluing.ics"'},
+    )
+
+
+class _Room:
+    """What a handler loads: the drawing, its ledger, the shop's habits, the log of all pieces."""
+
+    def __init__(self, request: Request, piece_id: str, by_log: bool) -> None:
+        self.now, self.by_log = server_now(request), by_log
+        with store_of(request).read() as session:
+            record = pieces.get_piece(session, piece_id)
+            self.entries = tuple(ledger.entries_for(session, piece_id))
+            everything = ledger.entries_after(session, 0)
+            document = shop.shop_document(session)
+        if record is None:
+            raise HTTPException(404, "There is no such piece.")
+        self.record: PieceRecord = record
+        self.piece = _piece(record)
+        self.habits = _kept_habits(document)
+        self.planned = work_out(self.piece)
+        self.floor = fold(self.entries, now=self.now)
+        self.log = self._log(everything)
+
+    def _log(self, everything: list[Any]) -> dict[str, SuggestedTimes]:
+        reading = self.floor.latest("temperature_c")
+        degrees = reading.value if reading else self.piece.room.temperature_c
+        found = {
+            stack.id: suggested_times(everything, glue_of(self.planned, stack).id, degrees)
+            for stack in self.piece.stacks
+        }
+        return {name: said for name, said in found.items() if said is not None}
+
+    def label_pace(self) -> dict[str, tuple[float, float, float]]:
+        """What the labels say, at the shop's temperature."""
+        return {
+            order.id: (order.press_minutes, order.rest_minutes, order.cure_hours)
+            for order in orders_of(self.piece)
+        }
+
+    def pace(self) -> Pace:
+        """The log's times where asked for and known; cure is never less than the label's."""
+        if not self.by_log:
+            return ()
+        label = self.label_pace()
+        return tuple(
+            (
+                name,
+                (
+                    said.press_minutes,
+                    label[name][1] if said.rest_minutes is None else said.rest_minutes,
+                    max(label[name][2], said.cure_hours or 0.0),
+                ),
+            )
+            for name, said in self.log.items()
+        )
+
+    def plan(self) -> GluingSchedule:
+        """The schedule. Raises FieldError where there is none."""
+        asked = Asked(self.piece, self.entries, self.habits, self.now, self.pace())
+        deadline = time.monotonic() + GUARD_SECONDS
+        return scheduled(asked, _local, lambda: time.monotonic() > deadline)
+
+
+def _local(moment: datetime) -> datetime:
+    """A time of the shop's clock with the offset that holds on that day."""
+    return moment.astimezone()
+
+
+def _piece(record: PieceRecord) -> Piece:
+    try:
+        return parse_piece(record.document)
+    except DocumentError as error:
+        raise HTTPException(409, f"This drawing cannot be read: {error}") from error
+
+
+def _kept_habits(document: dict[str, Any]) -> GluingHabits:
+    try:
+        return shop_of({"gluing": document.get("gluing") or {}}).gluing
+    except ValidationError:
+        return GluingHabits()
+
+
+def _page(
+    request: Request, room: _Room, fields: Fields | None = None, status: int = 200
+) -> Response:
+    context = {
+        "view": _view(room, fields),
+        "address": f"/pieces/{room.record.id}/gluing-schedule",
+        "frame": frame(request, place="glue-bench", piece=room.record, heading="Gluing schedule"),
+    }
+    return render(request, "gluing_schedule/page.html", context, status)
+
+
+def _view(room: _Room, fields: Fields | None) -> ScheduleView:
+    trouble, plan = "", None
+    try:
+        plan = room.plan()
+    except FieldError as error:
+        trouble = error.message
+    joins = {
+        step.id: step.title for step in lathe_steps(room.planned.work) if step.work is Work.JOIN
+    }
+    words = Words(room.piece, room.planned, joins)
+    morning = room.now.replace(hour=0, minute=0, second=0, microsecond=0)
+    hours = hours_from(room.habits, morning, _local)
+    finish, status = finish_words(plan, room.now) if plan else ("", "")
+    habits = room.habits
+    return ScheduleView(
+        trouble=trouble,
+        stays=stays_view(plan, words, hours, habits.presses, room.now) if plan else (),
+        ready=ready_view(plan, words, _joined(joins), room.now) if plan else (),
+        finish=finish,
+        status=status,
+        moved=moved_words(plan) if plan else "",
+        learned=learned_view(room.piece, room.label_pace(), room.log),
+        by_log=room.by_log,
+        days=day_forms(habits),
+        presses=str(habits.presses),
+        turning=f"{habits.turning_minutes:g}",
+        form=fields,
+        left=len(plan.steps) if plan else 0,
+    )
+
+
+def _joined(joins: Mapping[str, str]) -> dict[str, str]:
+    """The stacks that a join takes, with its id."""
+    return {name: join for join in joins for name in join.split(":")[1].split("+")}
+
+
+def _habits(fields: Fields) -> dict[str, Any] | None:
+    presses = fields.whole("presses", low=1, high=20)
+    turning = fields.number("turning_minutes", low=0, high=10_000)
+    stays = []
+    for day in range(len(DAYS)):
+        starts, ends = (fields.typed.get(f"{end}-{day}", "").strip() for end in ("from", "to"))
+        if not starts and not ends:
+            continue
+        for name, value in ((f"from-{day}", starts), (f"to-{day}", ends)):
+            if not _TIME.fullmatch(value):
+                fields.wrong(name, "A time of day like 19:00.")
+        if fields.ok and ends <= starts:
+            fields.wrong(f"to-{day}", "This is before you come.")
+        stays.append({"day": day, "starts": starts, "ends": ends})
+    if presses is None or turning is None:
+        return None
+    return {"presses": presses, "turning_minutes": turning, "stays": stays}
