@@ -1,4 +1,4 @@
-"""Part of the drawing board that hands do: pulling, painting, turning; with touch where it counts."""
+"""What hands do at the drawing board: pulling, painting, turning, with touches like a finger's."""
 
 import io
 import json

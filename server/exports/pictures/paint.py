@@ -22,6 +22,9 @@ _STRAIGHT = 0.35
 """How far an arc may lie from the chords that stand for it, in sheet units."""
 
 _LEAST_ANGLE = 1e-4
+_SMOOTH = math.cos(math.radians(15))
+"""At a sharper bend two surfaces meet, each seen as far round as it is."""
+
 _DEEPEST_SHADE = 0.34
 _SLIVER = 5.0
 
@@ -121,10 +124,10 @@ def _runs(body: Body, view: View) -> Iterator[Run]:
     kind = np.where(level, 0, np.sign(edges[:, 1])).astype(int)
     first = 0
     for i in range(1, len(edges) + 1):
-        same = i < len(edges) and (ring[i], kind[i], is_inside[i]) == (
-            ring[first],
-            kind[first],
-            is_inside[first],
+        same = (
+            i < len(edges)
+            and (ring[i], kind[i], is_inside[i]) == (ring[first], kind[first], is_inside[first])
+            and float(normal[i] @ normal[i - 1]) > _SMOOTH
         )
         if same:
             continue
