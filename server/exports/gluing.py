@@ -19,12 +19,16 @@ from server.craft.planned import Planned
 
 @dataclass(frozen=True, slots=True)
 class Gluing:
-    """The schedule of a piece with the stacks that it is about, by their ids."""
+    """The schedule of a piece with the stacks that it is about, by their ids.
+
+    `cold` are the stacks whose glue does not harden in the shop as it is.
+    """
 
     schedule: GluingSchedule
     stacks: Mapping[str, Stack]
     glues: Mapping[str, Glue]
     rest_minutes: Mapping[str, float]
+    cold: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +53,7 @@ def plan_gluing(planned: Planned, start: datetime, floor: Floor | None = None) -
         stacks={stack.id: stack for stack in stacks},
         glues={stack.id: glue_of(planned, stack) for stack in stacks},
         rest_minutes={ring.id: ring.rest_minutes for stack in waiting for ring in stack.rings[:-1]},
+        cold=frozenset(stack.id for stack in stacks if stack_times(planned, stack).too_cold),
     )
 
 

@@ -18,6 +18,7 @@ from server.exports.words import one_line
 _SPACE = uuid.UUID("4f2a6d0e-6c0b-5d53-9a4e-7d0c6c1f2b11")
 """Where the UIDs of these events are made (RFC 4122, version 5)."""
 
+_COLD = " Too cold in the shop for this glue: do not glue."
 _LABEL = "The glue’s label governs. A cure time is the least time: try the joint before turning."
 
 
@@ -81,11 +82,12 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
     for step in gluing.schedule.steps:
         stack, glue = gluing.stacks[step.stack], gluing.glues[step.stack]
         title, ring = one_line(stack.title, 60), one_line(step.ring, 40)
+        cold = _COLD if step.stack in gluing.cold else ""
         plate = f" ({one_line(stack.faceplate, 40)})" if stack.faceplate else ""
         yield Happening(
             f"press/{step.stack}/{step.ring}",
             f"Press {ring} on {title}{plate}",
-            f"{name}. {one_line(glue.name)}. Release it at the end. {_LABEL}",
+            f"{name}. {one_line(glue.name)}.{cold} Release it at the end. {_LABEL}",
             step.starts_at,
             step.ends_at,
             True,

@@ -116,6 +116,14 @@ def test_cold_slows_the_glue() -> None:
     assert warm * 2**0.5 <= long < warm * 2**0.5 + timedelta(minutes=1)
 
 
+def test_too_cold_is_said_at_every_press() -> None:
+    document = {**goblet(), "room": {"temperature_c": -5, "humidity_percent": 50}}
+    said = [str(e["DESCRIPTION"]) for e in _events(gluing_ics(worked(document), NOW))]
+    assert sum("Too cold in the shop for this glue" in words for words in said) == 5
+    warm = [str(e["DESCRIPTION"]) for e in _events(gluing_ics(worked(goblet()), NOW))]
+    assert not any("Too cold" in words for words in warm)
+
+
 def test_rings_on_no_stack_are_glued_too() -> None:
     summaries = [str(e["SUMMARY"]) for e in _events(gluing_ics(worked(goblet()), NOW))]
     assert any("Press b4" in summary for summary in summaries)

@@ -128,6 +128,14 @@ def test_a_piece_of_spindles_only_has_sheets() -> None:
     assert "Gluing" not in text
 
 
+def test_a_line_on_the_axis_has_sheets_without_a_picture() -> None:
+    document = {**goblet(), "joints": [], "stacks": []}
+    document["parts"] = document["parts"][1:]
+    for point in document["parts"][0]["outside"]["points"]:
+        point["r_mm"] = 0
+    assert "Nothing to draw yet" in " ".join(words(_sheets(document)))
+
+
 def test_many_rings_get_a_picture_without_numbers() -> None:
     document = goblet()
     bowl = document["parts"][0]

@@ -5,6 +5,7 @@ from importlib.resources import files
 
 from server.craft.planned import Planned
 from server.craft.results import Plan
+from server.exports.drawing import Drawing
 from server.exports.pictures.portrait import portrait
 from server.exports.pictures.section import Marks, section_elevation
 from server.exports.sheets.facts import Facts, capped, cautions
@@ -18,6 +19,8 @@ _MOST_LABELLED = 60
 
 _PICTURE_MM = 165.0
 _LEAST_ROW = 20.0
+_LEAST_RADIUS_MM = 1e-3
+"""A drawing thinner than this is still a line on the axis."""
 
 
 def sheets_pdf(planned: Planned, plan: Plan, paper: Paper, now: datetime) -> bytes:
@@ -50,6 +53,8 @@ def sheets_pdf(planned: Planned, plan: Plan, paper: Paper, now: datetime) -> byt
 
 def _picture(planned: Planned, facts: Facts) -> tuple[str, str]:
     """The shop drawing, or a portrait of a piece of very many rings, and what it shows."""
+    if max(part.outside.bounds[2] for part in planned.work.parts) < _LEAST_RADIUS_MM:
+        return standalone_svg(Drawing(540.0, 760.0, "")), "Nothing to draw yet"
     count = len(planned.work.by_ring)
     if count > _MOST_LABELLED:
         return standalone_svg(portrait(planned, 520.0, 760.0)), "As it will stand"
