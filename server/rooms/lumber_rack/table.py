@@ -66,9 +66,8 @@ def read(text: str, woods: Collection[str]) -> tuple[list[TableRow], str]:
     empty.
     """
     try:
-        table = csv.DictReader(
-            io.StringIO(text.lstrip("\ufeff"), newline=""), dialect=_dialect(text)
-        )
+        lines = io.StringIO(text.lstrip("\ufeff"), newline="")
+        table = csv.DictReader(lines, dialect=_dialect(text), restkey=_TOO_MANY)
         names = [str(name).strip() for name in table.fieldnames or ()]
         unknown = [name for name in names if name not in COLUMNS]
         if unknown:
@@ -86,6 +85,12 @@ def read(text: str, woods: Collection[str]) -> tuple[list[TableRow], str]:
     if len(rows) > MOST_ROWS:
         return [], f"At most {MOST_ROWS} rows are taken at once."
     return _no_doubles(rows), ""
+
+
+def reread(row: Stock, woods: Collection[str]) -> dict[str, Any]:
+    """A thing as it would come back from its own row: to tell what a table changes."""
+    rows, _ = read(written((row,)), woods)
+    return rows[0].document if rows else {}
 
 
 def _dialect(text: str) -> type[csv.Dialect]:

@@ -7,7 +7,7 @@ from fastapi import APIRouter, File, Request, Response, UploadFile
 
 from server.rooms.lumber_rack.item import kept_as
 from server.rooms.lumber_rack.rack import ADDRESS, Rack, rack_of, show
-from server.rooms.lumber_rack.table import COLUMNS, TableRow, read, written
+from server.rooms.lumber_rack.table import COLUMNS, TableRow, read, reread, written
 from server.store import rack
 from server.store.rack import RackItem
 from server.web.bodies import LARGEST_FILE
@@ -100,7 +100,7 @@ def _change(now: Rack, row: TableRow, item: RackItem | None) -> Change:
         return Change(row, "new", "is put on the rack")
     if item.archived:
         return Change(row, "changed", "is put back on the rack")
-    same = _document(now, row, item) == item.document
+    same = there is not None and row.document == reread(there, now.woods)
     return Change(row, "same", "is there already") if same else Change(row, "changed", "is changed")
 
 
