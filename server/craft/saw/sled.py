@@ -47,18 +47,6 @@ class SawError:
         return -radius_mm * math.tan(math.radians(self.mitre_deg))
 
 
-@dataclass(frozen=True, slots=True)
-class Truing:
-    """What truing two half rings takes, in mm: from each half's face at most, and at which side.
-
-    `narrower_mm` is how much the ring loses across its outside where the halves meet.
-    """
-
-    takes_mm: float
-    side: Side
-    narrower_mm: float
-
-
 def error_from_angles(segments: int, sum_deg: float) -> SawError:
     """From the measured sum of all 2N mitre angles of a ring, in degrees (360 is right)."""
     _count(segments)
@@ -136,20 +124,6 @@ def ring_size_mm(segments: int, outer_edge_mm: float, across: Across) -> float:
     """Size of a ring before turning, from its outer edge."""
     _count(segments)
     return outer_edge_mm * _size_for_each_mm(segments, across)
-
-
-def truing_of_halves(segments: int, width_mm: float, mitre_error_deg: float) -> Truing:
-    """What comes off the faces of two half rings until they meet flat.
-
-    Too shallow cuts open the joint outside: the inner corners stand proud and come off. Too
-    steep cuts leave the outer corners proud; taking those makes the ring narrower there.
-    """
-    _even(segments)
-    face_mm = _face_mm(segments, width_mm)
-    takes_mm = face_mm * math.sin(math.radians(segments * abs(mitre_error_deg) / 2))
-    if mitre_error_deg <= 0:
-        return Truing(takes_mm, "inside", 0.0)
-    return Truing(takes_mm, "outside", 2 * takes_mm)
 
 
 def _size_for_each_mm(segments: int, across: Across) -> float:

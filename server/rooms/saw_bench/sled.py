@@ -7,6 +7,7 @@ from typing import cast
 from server.craft.errors import CraftError, FieldError
 from server.craft.floor import clock
 from server.craft.ledger import Kind
+from server.craft.rings.closing import half_rings
 from server.craft.saw.sled import (
     Across,
     JointGaps,
@@ -18,7 +19,6 @@ from server.craft.saw.sled import (
     error_from_ring_gap,
     ring_size_mm,
     stop_correction_mm,
-    truing_of_halves,
 )
 from server.rooms.saw_bench.says import as_json
 from server.rooms.saw_bench.work import Cut, Job, SawWork
@@ -184,15 +184,13 @@ def _mitre(job: Job, cut: Cut, error: SawError, radius_mm: float) -> tuple[Answe
         f"Measured square to the fence, {radius_mm:.0f} mm from its pivot.",
     ]
     if segments % 2 == 0:
-        truing = truing_of_halves(segments, cut.row.width_mm, off)
+        halves = half_rings(segments, off, cut.row.outer_edge_mm, cut.row.width_mm)
+        change = halves.diameter_change_mm
         lines.append(
-            f"Glued as half rings instead, truing takes {truing.takes_mm:.2f} mm at the "
-            f"{truing.side} of each face"
-            + (
-                f" and makes the ring {truing.narrower_mm:.2f} mm narrower there."
-                if truing.narrower_mm
-                else "."
-            )
+            f"Glued as half rings instead, truing takes {halves.take_off_mm:.2f} mm at the "
+            f"{'inside' if halves.opens == 'outside' else 'outside'} of each face, and the ring is "
+            f"then {abs(change):.2f} mm {'wider' if change > 0 else 'narrower'} across those two "
+            "joints than along them."
         )
     return (
         Answer(

@@ -20,7 +20,6 @@ from server.craft.saw.sled import (
     error_from_ring_gap,
     ring_size_mm,
     stop_correction_mm,
-    truing_of_halves,
 )
 
 WORKED = Path(__file__).parents[2] / "data" / "saw_worked.csv"
@@ -107,11 +106,6 @@ def test_halves_of_wedges(segments: int, size: float, steep: bool, width: float)
     opening = 2 * float(np.linalg.norm(first)) * math.sin(abs(angle) / 2)
     found = error_from_halves(segments, width, opening, "inside" if steep else "outside")
     assert found.mitre_deg == pytest.approx(error, rel=0.01)
-    truing = truing_of_halves(segments, width, error)
-    # Each half gives up half of the opening at the corner that stands proud.
-    assert truing.takes_mm == pytest.approx(opening / 2, rel=0.01)
-    assert truing.side == ("outside" if steep else "inside")
-    assert truing.narrower_mm == pytest.approx(2 * truing.takes_mm if steep else 0)
 
 
 def faces_apart(width: float, thickness: float, wedge_deg: float, lean_deg: float) -> JointGaps:
