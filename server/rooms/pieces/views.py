@@ -1,8 +1,9 @@
 """What the page of all pieces shows."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
+from typing import Any
 
 from markupsafe import Markup
 
@@ -13,6 +14,8 @@ from server.rooms.pieces.progress import Progress, progress
 from server.store.pieces import PieceRecord
 from server.web.floors import FloorBook
 from server.web.frame import NAMES
+
+_LONGEST_STORY = 400
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +29,7 @@ class PieceCell:
     size: str
     progress: Progress
     changed: str
+    story: str
 
     @property
     def place_name(self) -> str:
@@ -62,8 +66,21 @@ def _cell(record: PieceRecord, book: FloorBook, now: datetime) -> PieceCell:
     done = progress(book.floor(record.id, now), book.orders(record), rings)
     changed = record.changed_at.astimezone()
     return PieceCell(
-        record.id, record.name, record.revision, picture, _size(picture), done, f"{changed:%-d %B}"
+        id=record.id,
+        name=record.name,
+        revision=record.revision,
+        picture=picture,
+        size=_size(picture),
+        progress=done,
+        changed=f"{changed:%-d %B}",
+        story=_story(record.document),
     )
+
+
+def _story(document: Mapping[str, Any]) -> str:
+    """What the piece is for, where somebody wrote it into its `extra`."""
+    story = (document.get("extra") or {}).get("story", "")
+    return story[:_LONGEST_STORY] if isinstance(story, str) else ""
 
 
 def _size(picture: Portrait | None) -> str:
