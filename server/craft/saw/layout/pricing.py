@@ -7,7 +7,13 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from server.craft.saw.layout.problem import KEEP_WIDTH_UM, NARROW_WORTH, UM, Wood
+from server.craft.saw.layout.problem import (
+    KEEP_LENGTH_UM,
+    KEEP_WIDTH_UM,
+    NARROW_WORTH,
+    UM,
+    Wood,
+)
 from server.craft.saw.layout.slices import SlicedBoard, band_units, lane_units
 from server.craft.saw.layout.values import Widths
 
@@ -18,13 +24,14 @@ Floats = NDArray[np.floating[Any]]
 class Opening:
     """A board opened in one way: what it costs and the mm of pitches it gives of each kind.
 
-    `pattern` is the number of lanes of each kind in its best slices.
+    `pattern` is the number of lanes of each kind in its best slices, `length_mm` the most of them.
     """
 
     board: int
     cost: float
     gives: tuple[tuple[int, float], ...]
     pattern: tuple[int, ...]
+    length_mm: float
 
 
 class BoardPricer:
@@ -66,7 +73,7 @@ class BoardPricer:
                 parts = tuple((k, float(g)) for k, g in enumerate(gives) if g > 0)
                 lanes = slices[0][2] if slices else gives
                 pattern = tuple(int(lane) for lane in lanes)
-                found.append((profit, Opening(row, cost, parts, pattern)))
+                found.append((profit, Opening(row, cost, parts, pattern, way.length_mm)))
         return found
 
     def patterns(self, prices: Floats) -> list[tuple[int, tuple[int, ...]]]:
@@ -79,7 +86,7 @@ class BoardPricer:
         for row, board in enumerate(self.boards):
             width_um = board.stock.width_um
             picks = [full.pick(row, band_units(self._wood, self._unit_um, width_um))]
-            if width_um > KEEP_WIDTH_UM:
+            if width_um > KEEP_WIDTH_UM and board.stock.length_um >= KEEP_LENGTH_UM:
                 picks.append(net.pick(row, (width_um - KEEP_WIDTH_UM) // self._unit_um))
             found += [(row, tuple(int(lane) for lane in pick)) for pick in picks if pick.any()]
         return found
@@ -98,7 +105,7 @@ class BoardPricer:
                 spare = -(-(band_um - least) // self._unit_um) if band_um >= least else -1
                 best = full.value(row, plain)
                 thrifty = -np.inf
-                if spare >= 0:
+                if spare >= 0 and board.stock.length_um >= KEEP_LENGTH_UM:
                     thrifty = net.value(row, spare) + NARROW_WORTH * rate * band_um / UM
                 table, units = (net, spare) if thrifty > best else (full, plain)
                 gain += max(best, thrifty) - rate * band_um / UM

@@ -13,12 +13,14 @@ from server.craft.saw.layout.mix import Pattern, SectionMix, grounds_of
 from server.craft.saw.layout.pricing import BoardPricer
 from server.craft.saw.layout.problem import UM
 from server.craft.saw.layout.relay import best_laid
-from server.craft.saw.layout.slices import sliced
+from server.craft.saw.layout.rounding import Use
+from server.craft.saw.layout.slices import sliced_boards
 
 _PATTERNS_EACH = 6
 _PREFERRED = 3
 _ROUNDS = 14
 _PRICE_SPREAD = 0.12
+_MOST_TOGETHER = 14
 _MARGINS = (0.0, 0.5, 1.0, 1.5)
 _WORK = 12
 """What a mixed programme takes, in sections chosen."""
@@ -31,29 +33,34 @@ class Rebuilder:
         self,
         chooser: Chooser,
         prices: Prices,
-        preferred: Iterable[tuple[int, Pattern]],
+        uses: Sequence[Use],
         chance: random.Random,
     ) -> None:
         self._chooser = chooser
         self._prices = prices
         self._chance = chance
         wood = chooser.wood
-        self._pricer = BoardPricer(wood, [sliced(wood, stock) for stock in wood.stocks])
+        self._pricer = BoardPricer(wood, sliced_boards(wood))
         self._patterns: dict[int, dict[Pattern, None]] = {}
         self._preferred: dict[int, dict[Pattern, None]] = {}
-        for board, pattern in preferred:
-            self._preferred.setdefault(board, {})[pattern] = None
+        for use in uses:
+            alike = wood.stocks[use.board].alike
+            self._preferred.setdefault(alike, {})[use.pattern] = None
+        self._used = {use.board for use in uses}
         for turn in range(_ROUNDS):
             self._gather(_PRICE_SPREAD if turn else 0.0)
 
     def _gather(self, spread: float) -> None:
         moved = [p * UM * np.exp(self._chance.gauss(0, spread)) for p in self._prices]
-        for board, pattern in self._pricer.patterns(np.array(moved)):
-            self._patterns.setdefault(board, {})[pattern] = None
+        for row, pattern in self._pricer.patterns(np.array(moved)):
+            alike = self._pricer.boards[row].stock.alike
+            self._patterns.setdefault(alike, {})[pattern] = None
 
     def from_nothing(self, plan: Plan, effort: Effort, stop: Stop) -> Plan:
         """A plan of its own, on the boards of this one and those that the bound uses."""
-        boards = {i for i, board in enumerate(plan.boards) if board.strips} | set(self._preferred)
+        boards = {i for i, board in enumerate(plan.boards) if board.strips} | self._used
+        if len(boards) > _MOST_TOGETHER:
+            return self.rebuilt(plan, 2, effort, stop)
         empty = taken_back(plan, {i: sections_of(plan.boards[i]) for i in boards})
         return self.filled(empty, sorted(boards), effort, stop)
 
@@ -85,8 +92,9 @@ class Rebuilder:
 
     def _some(self, board: int, left_mm: Sequence[float]) -> list[Pattern]:
         """A few patterns of a board, without lanes of what is already cut; the bound's first."""
-        first = _useful(self._preferred.get(board, {}), left_mm)[:_PREFERRED]
-        others = sorted(set(_useful(self._patterns.get(board, {}), left_mm)) - set(first))
+        alike = self._chooser.wood.stocks[board].alike
+        first = _useful(self._preferred.get(alike, {}), left_mm)[:_PREFERRED]
+        others = sorted(set(_useful(self._patterns.get(alike, {}), left_mm)) - set(first))
         more = min(len(others), _PATTERNS_EACH - len(first))
         return first + sorted(self._chance.sample(others, more))
 

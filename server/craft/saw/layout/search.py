@@ -12,6 +12,7 @@ from server.craft.saw.layout.improve import relaid, without_largest
 from server.craft.saw.layout.linear import Effort
 from server.craft.saw.layout.problem import UM, Wood
 from server.craft.saw.layout.rebuild import Rebuilder
+from server.craft.saw.layout.rounding import Use, rounded
 from server.craft.saw.layout.watch import Watch
 
 PROVEN = 1e-3
@@ -43,7 +44,7 @@ class Search:
         self._taught = self._prices
         self._chance = random.Random(_SEED)
         self._rebuilder: Rebuilder | None = None
-        self._preferred: Sequence[tuple[int, tuple[int, ...]]] = ()
+        self._uses: Sequence[Use] = ()
         self.best = self._first(empty_plan(wood))
         self._current = self.best
         if known is not None and any(board.strips for board in known.boards):
@@ -69,12 +70,16 @@ class Search:
         return first_fit(self.wood, plan, lambda: False) if plan.lacking else plan
 
     def find_bound(self) -> None:
-        """Work out the bound, and the prices at which it stands."""
-        found = lowest_cost(self.wood, self.best.lacking, self._watch.over)
+        """Work out the bound, the prices at which it stands, and the plan that it suggests."""
+        over, seconds = self._watch.over, self._watch.left_s() / 8
+        found = lowest_cost(self.wood, self.best.lacking, over, seconds)
         self.bound = found.cost
         dual = [price / UM for price in found.prices]
         self._prices = [max(d, t / 10) for d, t in zip(dual, self._taught, strict=True)]
-        self._preferred = found.patterns
+        self._uses = found.uses
+        for uses in (found.uses, found.whole):
+            if uses and not self._watch.over():
+                self._take(rounded(self._chooser, uses, self._prices, self._watch.over))
 
     def turn(self) -> bool:
         """One try to better the plan; whether it did."""
@@ -113,7 +118,7 @@ class Search:
         seconds = min(_LONGEST_MIX_S, self._watch.left_s())
         effort = Effort(_NODES, _ENOUGH, seconds)
         if self._rebuilder is None:
-            self._rebuilder = Rebuilder(self._chooser, self._prices, self._preferred, self._chance)
+            self._rebuilder = Rebuilder(self._chooser, self._prices, self._uses, self._chance)
             return self._rebuilder.from_nothing(self.best, effort, self._watch.over)
         count = self._chance.randint(1, _MOST_BOARDS)
         return self._rebuilder.rebuilt(self._current, count, effort, self._watch.over)

@@ -40,9 +40,15 @@ class Way:
 
 @dataclass(frozen=True, slots=True)
 class SlicedBoard:
-    """One board for the bound; `yields[kind]` are mm of pitches for each mm of its slices."""
+    """One board for the bound, and how many are like it.
+
+    `first` is its place among the wood's boards; `yields[kind]` are mm of pitches for each mm of
+    its slices.
+    """
 
     stock: Stock
+    first: int
+    count: int
     rate_um: float
     stretches: tuple[Stretch, ...]
     ways: tuple[Way, ...]
@@ -50,8 +56,17 @@ class SlicedBoard:
     yields: dict[int, float]
 
 
-def sliced(wood: Wood, stock: Stock) -> SlicedBoard:
+def sliced_boards(wood: Wood) -> list[SlicedBoard]:
+    """Every different board of a wood, in the order in which they are alike."""
+    places: dict[int, list[int]] = {}
+    for index, stock in enumerate(wood.stocks):
+        places.setdefault(stock.alike, []).append(index)
+    return [_sliced(wood, same[0], len(same)) for same in places.values()]
+
+
+def _sliced(wood: Wood, first: int, count: int) -> SlicedBoard:
     """The board's slices, its ways, and how much of each kind a mm of lane can give at most."""
+    stock = wood.stocks[first]
     trim, cross = stock.trim_um, wood.cross_um
     behind = min(trim, cross)
     length, width = stock.length_um, stock.width_um
@@ -66,6 +81,8 @@ def sliced(wood: Wood, stock: Stock) -> SlicedBoard:
     spoilt = sum((d[1] - d[0]) * (d[3] - d[2]) for d in stock.defects)
     return SlicedBoard(
         stock,
+        first,
+        count,
         stock.rate * width / UM,
         tuple(_stretches(stock, trim, length - trim + behind, behind)),
         tuple(ways),
