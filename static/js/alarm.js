@@ -22,7 +22,10 @@ export function startAlarm() {
   for (const kind of ["pointerdown", "keydown", "click"]) {
     document.addEventListener(kind, unlock, { capture: true });
   }
-  document.getElementById("alarm")?.addEventListener("click", test);
+  document.getElementById("alarm")?.addEventListener("click", (event) => {
+    if (ringing().size) quiet(event.currentTarget);
+    else test();
+  });
   document.addEventListener("click", (event) => {
     const button = event.target.closest?.("[data-quiet]");
     if (button) quiet(button);
@@ -54,10 +57,11 @@ export function willRing() {
 function show() {
   const ready = willRing();
   const cell = document.getElementById("alarm");
-  const state = !ready ? "off" : live.reachable ? "on" : "alone";
+  const state = ringing().size ? "ringing" : !ready ? "off" : live.reachable ? "on" : "alone";
   if (cell && cell.dataset.alarm !== state) {
     cell.dataset.alarm = state;
-    if (state === "off") label(cell, "mute", "Will **not**\nring here");
+    if (state === "ringing") label(cell, ready ? "bell" : "mute", "**Time is over**\n__Quiet__");
+    else if (state === "off") label(cell, "mute", "Will **not**\nring here");
     else label(cell, "bell", state === "on" ? "Will ring here\n__Test__" : "Will ring here,\nif nothing changed");
   }
   if (!ready && running().length) {

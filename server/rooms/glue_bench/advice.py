@@ -30,6 +30,7 @@ def advice(bench: Bench, thing: NextThing) -> tuple[str, ...]:
     lines = [*_cold(bench, thing.stack)]
     if thing.kind is Kind.CLAMPED:
         lines += [*_pressure(bench, thing.ring), *_plate(bench, thing.stack, thing.ring)]
+        lines.append("The lathe is off, and cannot be started, while it presses.")
     else:
         lines += [*_open_time(bench, thing), *_band(bench, thing.ring)]
     return tuple(lines)

@@ -66,7 +66,19 @@ def panel(bench: Bench) -> Panel:
     """The panel as it is now: a press that runs or is over comes first, else what is next."""
     presses = [timer for timer in bench.floor.timers if timer.kind == "press"]
     made = _pressing(bench, presses[0]) if presses else _next(bench)
+    if made.mode != "over" and _rings(bench):
+        made = replace(made, quiet=(_quiet(), *made.quiet[-2:]))
     return replace(made, disputes=tuple(dispute(bench, c) for c in bench.floor.contests))
+
+
+def _rings(bench: Bench) -> bool:
+    """Whether half rings have set and nobody has said that it was heard."""
+    now = bench.floor.now
+    return any(t.kind == "halves" and t.over(now) and not t.heard for t in bench.floor.timers)
+
+
+def _quiet() -> Button:
+    return Button("Quiet", small="on all devices", icon="mute", quiet=True, id="quiet")
 
 
 def _pressing(bench: Bench, timer: Timer) -> Panel:
@@ -100,14 +112,13 @@ def _pressing(bench: Bench, timer: Timer) -> Panel:
 
 def _overdue(made: Panel, out: Button, others: tuple[Button, Button]) -> Panel:
     """Nothing is ticked by itself: look first, then say so."""
-    quiet = Button("Quiet", small="on all devices", icon="mute", quiet=True, id="quiet")
     label = f"{made.letter} is out of the press".strip()
     return replace(
         made,
         strong="Nothing is ticked for you.",
         next=f"Look at the squeeze-out, then tick {made.letter or 'it'} out.",
         act=replace(out, label=label, icon="done", id="act"),
-        quiet=(quiet, *others),
+        quiet=(_quiet(), *others),
     )
 
 

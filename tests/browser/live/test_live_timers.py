@@ -143,6 +143,18 @@ def test_over_counts_up_ticks_nothing_and_is_quieted_everywhere(floor, shop, cup
         assert page.locator(".now .count").inner_text().startswith(("4:", "5:00"))
 
 
+def test_half_rings_ring_on_every_page_and_are_quieted_from_its_head(floor, shop, cup, until):
+    shop.say(cup, "halves-glued", "c1", data={"minutes": 30, "faceplate": "A"}, minutes_ago=31)
+    bench = floor.page(floor.device("Tablet"), cup)
+    other = floor.page(floor.device("Phone"), cup)
+    other.goto(f"{shop.url}/pieces")
+    until(lambda: other.locator("#alarm").get_attribute("data-alarm"), "ringing")
+    other.locator("#alarm").click()
+    for page in (bench, other):
+        until(lambda page=page: page.locator("[data-timer]").get_attribute("data-heard"), "yes")
+        until(lambda page=page: page.evaluate("document.body.dataset.ringing"), "no")
+
+
 def test_it_says_truly_whether_it_will_ring_here(floor, shop, cup, until):
     shop.say(cup, "clamped", "c1", data={**AT_A, "minutes": 30})
     page = floor.page(floor.device("Tablet"), cup)

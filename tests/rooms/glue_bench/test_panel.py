@@ -44,6 +44,16 @@ def test_overdue_counts_up_ticks_nothing_and_offers_quiet(bench):
     assert "Quiet on all devices" in panel
 
 
+def test_half_rings_that_have_set_can_be_quieted(bench):
+    bench.say("halves-glued", "c1", 45, data={"minutes": 30})
+    panel = bench.panel()
+    assert "Next: true the half rings of ring 1." in panel
+    assert "Quiet on all devices" in panel
+    timer = bench.client.get("/api/ledger").json()["items"][0]["id"]
+    bench.say("note", "c1", data={"heard": timer})
+    assert "Quiet" not in bench.panel()
+
+
 def test_five_minutes_more_move_the_end(bench):
     bench.say("clamped", "c1", 32, data=AT_A)
     bench.tap("more-minutes")
