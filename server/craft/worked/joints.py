@@ -4,10 +4,10 @@ import math
 from dataclasses import dataclass
 
 from server.craft.document.assembly import Joint
+from server.craft.form.depth import solid_depth_mm
 from server.craft.results import JointPlan
 from server.craft.worked.piece import WorkedPart, WorkedPiece
 from server.craft.worked.rings import WorkedRing
-from server.craft.worked.sections import solid_depth_mm
 
 _HARDLY = 1e-6
 
