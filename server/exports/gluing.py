@@ -16,6 +16,9 @@ from server.craft.glue.schedule import GluingSchedule, RingPress, StackToGlue, g
 from server.craft.glue.timing import Times, times
 from server.craft.planned import Planned
 
+MOST_RINGS = 2000
+"""As many as are planned in a few seconds."""
+
 
 @dataclass(frozen=True, slots=True)
 class Gluing:
@@ -46,6 +49,8 @@ def plan_gluing(planned: Planned, start: datetime, floor: Floor | None = None) -
     """
     stacks = stacks_to_glue(planned)
     waiting = list(_waiting(planned, stacks, start, floor))
+    if sum(len(stack.rings) for stack in waiting) > MOST_RINGS:
+        raise CraftError(f"At most {MOST_RINGS} rings can be scheduled at once.")
     if not waiting:
         raise CraftError("There is nothing to glue in this piece: it has no rings that wait.")
     return Gluing(

@@ -18,6 +18,9 @@ from server.exports.typeset.press import typeset
 from server.exports.words import one_line
 
 LABEL_WIDTH_MM, LABEL_HEIGHT_MM = 62.0, 34.0
+MOST_LABELS = 2000
+"""More than anybody cuts out; the last label says how many more there would be."""
+
 _PAD_MM = 2.5
 _CODE_MM = 18.0
 _QUIET = 2
@@ -95,7 +98,7 @@ def labels_pdf(labels: Iterable[Label], paper: Paper, now: datetime) -> bytes:
     size_mm = paper.size
     across = int(size_mm.free_width_mm // LABEL_WIDTH_MM)
     down = int(size_mm.free_height_mm // LABEL_HEIGHT_MM)
-    every = list(labels)
+    every = _at_most(list(labels))
     pages = [
         _sheet(_page(every[i : i + across * down], across), size_mm.width_mm, size_mm.height_mm)
         for i in range(0, max(len(every), 1), across * down)
@@ -107,6 +110,13 @@ def labels_pdf(labels: Iterable[Label], paper: Paper, now: datetime) -> bytes:
         "pages": pages,
     }
     return typeset(_SOURCE, data, now)
+
+
+def _at_most(labels: list[Label]) -> list[Label]:
+    if len(labels) <= MOST_LABELS:
+        return labels
+    rest = Label("And more", (f"{len(labels) - MOST_LABELS + 1} labels are not printed here.",))
+    return [*labels[: MOST_LABELS - 1], rest]
 
 
 def _page(labels: Sequence[Label], across: int) -> str:

@@ -189,6 +189,21 @@ def test_what_cannot_be_made_is_left_out() -> None:
     assert "b3" not in [mesh["name"] for mesh in glb.document["meshes"]]
 
 
+def test_more_segments_than_a_model_holds_are_refused_in_words(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    whole = read_glb(piece_glb(worked(goblet())))
+    corners = sum(
+        whole.document["accessors"][primitive["indices"]]["count"]
+        for mesh in whole.document["meshes"]
+        for primitive in mesh["primitives"]
+    )
+    monkeypatch.setattr("server.exports.model.pieces.MOST_TRIANGLES", corners // 6)
+    with pytest.raises(GeometryError, match="more segments than one model can hold") as refusal:
+        piece_glb(worked(goblet()))
+    assert refusal.value.code == "too-many-segments"
+
+
 def test_nothing_at_all_is_refused_in_words() -> None:
     document = vessel([{"id": "a", "thickness_mm": 10}, {"id": "b", "thickness_mm": 10}])
     for ring in document["parts"][0]["rings"]:

@@ -148,6 +148,14 @@ def test_what_is_glued_already_is_not_glued_again() -> None:
     assert _moment(second, "DTSTART") >= NOW + timedelta(minutes=20)
 
 
+def test_more_rings_than_can_be_scheduled_are_refused_in_words(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("server.exports.gluing.MOST_RINGS", 4)
+    with pytest.raises(CraftError, match="At most 4 rings"):
+        gluing_ics(worked(goblet()), NOW)
+
+
 def test_nothing_to_glue_is_said_in_words() -> None:
     document = {**goblet(), "joints": [], "stacks": []}
     document["parts"] = document["parts"][1:]

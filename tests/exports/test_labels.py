@@ -12,6 +12,7 @@ from pdf_reader import sizes_mm, words
 from server.exports.labels import (
     LABEL_HEIGHT_MM,
     LABEL_WIDTH_MM,
+    MOST_LABELS,
     Label,
     board_label,
     label_svg,
@@ -57,6 +58,13 @@ def test_sheets_of_labels() -> None:
     text = " ".join(words(content))
     assert all(f"Board {i}" in text for i in range(30))
     assert "20.0 mm (25/32″)" in text
+
+
+def test_too_many_labels_are_counted_on_the_last() -> None:
+    content = labels_pdf([Label(f"n{i}") for i in range(MOST_LABELS + 5)], Paper.A4, NOW)
+    pages = words(content)
+    assert len(pages) == -(-MOST_LABELS // 24)
+    assert "6 labels are not printed here" in " ".join(pages[-1].split())
 
 
 def test_no_labels_are_an_empty_sheet() -> None:

@@ -136,6 +136,13 @@ def test_a_line_on_the_axis_has_sheets_without_a_picture() -> None:
     assert "Nothing to draw yet" in " ".join(words(_sheets(document)))
 
 
+def test_very_many_segments_get_the_profile() -> None:
+    document = goblet()
+    rings = [{"id": f"r{i}", "thickness_mm": 95 / 60, "segments": 360} for i in range(60)]
+    document["parts"][0]["rings"], document["stacks"] = rings, []
+    assert "Profile, right half" in " ".join(words(_sheets(document)))
+
+
 def test_many_rings_get_a_picture_without_numbers() -> None:
     document = goblet()
     bowl = document["parts"][0]

@@ -119,6 +119,14 @@ def test_random_pieces_are_closed_and_true(document: dict[str, Any]) -> None:
     assert mesh.volume == pytest.approx(said, rel=2e-2)
 
 
+def test_more_open_segments_than_a_model_holds_are_refused_in_words(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr("server.exports.model.pieces.MOST_TRIANGLES", 20_000)
+    with pytest.raises(GeometryError, match="more segments than one model can hold"):
+        piece_stl(worked(every_kind()))
+
+
 def test_nothing_at_all_is_refused_in_words() -> None:
     document = vessel([{"id": "a", "thickness_mm": 10}, {"id": "b", "thickness_mm": 10}])
     for ring in document["parts"][0]["rings"]:

@@ -21,6 +21,7 @@ from server.craft.worked.piece import WorkedPart
 from server.craft.worked.rings import WorkedRing
 from server.exports.model.closed import Body, merged, revolve, together
 from server.exports.model.normals import turned
+from server.exports.model.pieces import refuse_too_many
 
 SAGITTA_MM = 0.005
 """How far chords stray from the outline before it is thinned by as much again."""
@@ -43,7 +44,11 @@ _CORE_MM = 0.01
 
 
 def finished_body(planned: Planned) -> Body:
-    """The body. GeometryError `nothing-to-show` where nothing of the piece can be made."""
+    """The body.
+
+    GeometryError `nothing-to-show` where nothing of the piece can be made, `too-many-segments`
+    where open rings have more of them than can be shown.
+    """
     slabs = [slab for part in planned.work.parts for slab in _slabs(planned, part)]
     steps = _steps(max((_reach(section) for section, *_ in slabs), default=0.0))
     closed = shapely.union_all([section for section, ring, _ in slabs if not _is_open(ring)])
@@ -51,6 +56,7 @@ def finished_body(planned: Planned) -> Body:
     for section, ring, part in slabs:
         if ring is not None and _is_open(ring):
             bodies += _segments(section, ring, part, steps)
+            refuse_too_many(sum(len(body.triangles) for body in bodies))
     whole = together(bodies)
     if not len(whole.triangles):
         raise GeometryError("nothing-to-show", "There is no wood in this drawing yet.")

@@ -17,6 +17,9 @@ FINE_MM = 0.05
 
 STEP_DEG = 5.0
 
+MOST_TRIANGLES = 3_000_000
+"""More than this no viewer shows any more, and the server would run out of memory."""
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class WoodMesh:
@@ -33,6 +36,15 @@ class BodyMesh:
     id: str
     woods: tuple[WoodMesh, ...]
 
+    @property
+    def triangle_count(self) -> int:
+        """All its triangles, every copy counted."""
+        return sum(
+            len(piece.mesh.triangles) * len(piece.angles)
+            for mesh in self.woods
+            for piece in mesh.pieces
+        )
+
 
 @dataclass(frozen=True, eq=False, slots=True)
 class PartMesh:
@@ -46,18 +58,21 @@ class PartMesh:
 def piece_meshes(planned: Planned) -> tuple[PartMesh, ...]:
     """Every part with everything of it that can be made.
 
-    GeometryError `nothing-to-show` where there is no wood at all.
+    GeometryError `nothing-to-show` where there is no wood at all, `too-many-segments` where there
+    is more than can be shown.
     """
     work = planned.work
-    parts = tuple(_part(part, work.offsets_mm[part.id]) for part in work.parts)
+    parts, triangles = [], 0
+    for part in work.parts:
+        bodies = []
+        for body in _bodies(part, work.offsets_mm[part.id]):
+            triangles += body.triangle_count
+            refuse_too_many(triangles)
+            bodies += [body] if body.woods else []
+        parts.append(PartMesh(part.id, part.part.title, tuple(bodies)))
     if not any(part.bodies for part in parts):
         raise GeometryError("nothing-to-show", "There is no wood in this drawing yet.")
-    return parts
-
-
-def _part(part: WorkedPart, offset_mm: float) -> PartMesh:
-    bodies = tuple(body for body in _bodies(part, offset_mm) if body.woods)
-    return PartMesh(part.id, part.part.title, bodies)
+    return tuple(parts)
 
 
 def _bodies(part: WorkedPart, offset_mm: float) -> Iterator[BodyMesh]:
@@ -95,3 +110,11 @@ def _body(name: str, pieces: Sequence[Copies], woods: Sequence[str], up_mm: floa
             copies = Copies(lifted, piece.angles[here], piece.owners[here])
             by_wood.setdefault(wood, []).append(copies)
     return BodyMesh(name, tuple(WoodMesh(wood, tuple(found)) for wood, found in by_wood.items()))
+
+
+def refuse_too_many(triangles: int) -> None:
+    """GeometryError `too-many-segments` beyond `MOST_TRIANGLES`."""
+    if triangles > MOST_TRIANGLES:
+        raise GeometryError(
+            "too-many-segments", "This piece has more segments than one model can hold."
+        )

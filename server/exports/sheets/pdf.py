@@ -8,6 +8,7 @@ from server.craft.results import Plan
 from server.exports.drawing import Drawing
 from server.exports.pictures.portrait import portrait
 from server.exports.pictures.section import Marks, section_elevation
+from server.exports.profile_svg import profile_svg
 from server.exports.sheets.facts import Facts, capped, cautions
 from server.exports.standalone import standalone_svg
 from server.exports.typeset.paper import Paper
@@ -16,6 +17,9 @@ from server.exports.words import one_line
 
 _MOST_LABELLED = 60
 """With more rings than this their numbers could not be read on one sheet."""
+
+_MOST_SEGMENTS = 20_000
+"""With more segments than this only the profile is drawn."""
 
 _PICTURE_MM = 165.0
 _LEAST_ROW = 20.0
@@ -56,10 +60,19 @@ def _picture(planned: Planned, facts: Facts) -> tuple[str, str]:
     if max(part.outside.bounds[2] for part in planned.work.parts) < _LEAST_RADIUS_MM:
         return standalone_svg(Drawing(540.0, 760.0, "")), "Nothing to draw yet"
     count = len(planned.work.by_ring)
+    if facts.plan.totals.segments > _MOST_SEGMENTS:
+        return profile_svg(planned), "Profile, right half"
     if count > _MOST_LABELLED:
         return standalone_svg(portrait(planned, 520.0, 760.0)), "As it will stand"
     say = {part.id: facts.length(part.height_mm) for part in planned.work.parts}
     say[""] = facts.length(planned.work.top_mm - planned.work.bottom_mm)
     height = max(760.0, _LEAST_ROW * count + 60)
-    drawing = section_elevation(planned, Marks(), width=540.0, height=height, say_height=say)
+    drawing = section_elevation(
+        planned,
+        Marks(),
+        width=540.0,
+        height=height,
+        say_height=say,
+        say_diameter=f"Ø {facts.length(facts.plan.totals.largest_diameter_mm)}",
+    )
     return standalone_svg(drawing), "Section at the left, elevation at the right"
