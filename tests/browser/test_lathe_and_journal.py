@@ -98,8 +98,10 @@ def test_from_the_last_ring_to_signed_every_tick_measure_and_photo_in_the_journa
     photo.write_bytes(picture.getvalue())
     page.locator("#note-words").fill("Stands well, a hair heavy in the foot")
     page.locator("#note-photo").set_input_files(photo)
-    page.locator("#note button").click()
-    page.wait_for_selector("#saved[data-saved=yes]")
+    with page.expect_response(
+        lambda reply: reply.request.method == "POST" and "photos" in reply.url, timeout=60_000
+    ):
+        page.locator("#note button").click()
     page.goto(page.url.split("?")[0].replace("/lathe", "/journal"))
     said = page.locator("#book").inner_text()
     for step in STEPS:

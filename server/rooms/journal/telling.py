@@ -13,6 +13,7 @@ QUANTITIES = {
     "part_height": "height",
     "stack_height": "height of the stack",
     "depth": "depth from the rim",
+    "off_axis": "off the axis by",
     "temperature_c": "temperature",
     "humidity_percent": "humidity",
 }

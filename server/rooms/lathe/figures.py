@@ -25,6 +25,7 @@ from server.web.lengths import stacked
 MOST = 3
 _STILL = {Work.MEASURE, Work.JOIN, Work.MOUNT, Work.SIZE, Work.BORE}
 DEPTH = "depth"
+ECCENTRIC = "off_axis"
 VERDICTS = {
     "fits": "it fits",
     "thick": "too thick: turn off more",
@@ -169,7 +170,8 @@ def _rings_of(bench: LatheBench, step: Step) -> list[str]:
 
 def _rough(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:
     say, rings = _Say(bench), _rings_of(bench, step)
-    rough = [rough_gauge(ring) for ring in part.rings if ring.id in rings]
+    off = bench.reading(step.subject, ECCENTRIC) or 0.0
+    rough = [rough_gauge(ring, off) for ring in part.rings if ring.id in rings]
     proud = [one.corners_proud_mm for one in rough if one.corners_proud_mm is not None]
     left = [one.left_outside_mm for one in rough if one.left_outside_mm is not None]
     if proud:
@@ -177,7 +179,8 @@ def _rough(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:
         under = f"over corners Ø {say.length(across)}" if across else ""
         yield say.figure("Corners stand proud", max(proud), under)
     if left:
-        yield say.figure("Wood left outside, least", min(left), "less how far it runs out")
+        under = f"off the axis by {say.length(off)}" if off else "less how far it is off the axis"
+        yield say.figure("Wood left outside, least", min(left), under)
 
 
 def _outside(bench: LatheBench, part: WorkedPart) -> Iterator[Figure]:

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from server.craft.floor import clock
+from server.craft.lathe.gauges_reach import reach
 from server.craft.lathe.joints import TENON
 from server.craft.lathe.steps import CAUTION_WORDS, Step, Work
 from server.craft.lathe.steps_gates import Gate, StepState
@@ -14,6 +15,7 @@ from server.exports.svg import to_svg
 from server.rooms.lathe.bench import TOGETHER, LatheBench
 from server.rooms.lathe.figures import (
     DEPTH,
+    ECCENTRIC,
     PART_HEIGHT,
     Figure,
     GaugeRow,
@@ -23,7 +25,7 @@ from server.rooms.lathe.figures import (
 )
 from server.rooms.lathe.picture import picture
 from server.rooms.lathe.says import Button, done_button, newest_done, undo_button
-from server.rooms.lathe.words import gate_words, hold_size, hold_words
+from server.rooms.lathe.words import gate_words, hold_size, hold_words, reach_words
 
 FOLD_FROM = 3
 
@@ -172,7 +174,11 @@ def _now(bench: LatheBench, state: StepState, number: int) -> Now:
         title=step.title,
         words=step.words,
         hold=f"{held[0].upper()}{held[1:]}",
-        size=hold_size(step.hold, bench.piece.display_units),
+        size=" ".join(
+            said
+            for said in (hold_size(step.hold, bench.piece.display_units), _reach(bench))
+            if said
+        ),
         gate=state.gate.value,
         done=clock(state.done_at, bench.now) if state.done_at else "",
         shut=gate_words(state, bench.now),
@@ -184,6 +190,15 @@ def _now(bench: LatheBench, state: StepState, number: int) -> Now:
     )
 
 
+def _reach(bench: LatheBench) -> str:
+    """What a straight tool gets at, for hollowing through the finished mouth."""
+    state, part = bench.current, bench.part
+    if state is None or part is None or state.step.work is not Work.INSIDE:
+        return ""
+    whole = state.step.stack is None or len(bench.piece.stacks) == 1
+    return reach_words(reach(part), part, bench.piece.display_units) if whole else ""
+
+
 def _measures(bench: LatheBench, step: Step) -> tuple[Measure, ...]:
     if step.quantity is not None:
         return (_measure(bench, step, step.subject, step.quantity, "Mortise, across"),)
@@ -192,6 +207,8 @@ def _measures(bench: LatheBench, step: Step) -> tuple[Measure, ...]:
             _measure(bench, step, part, PART_HEIGHT, f"{bench.names[part]}, shoulder to end")
             for part in beside(bench, step.part)
         )
+    if step.work is Work.ROUGH and bench.part is not None and bench.part.rings:
+        return (_measure(bench, step, step.subject, ECCENTRIC, "Off the axis by"),)
     if step.work is Work.INSIDE:
         return (_measure(bench, step, step.subject, DEPTH, "Depth from the rim, now"),)
     if step.work is Work.TENON and step.joint is not None:

@@ -3,9 +3,11 @@
 from datetime import datetime
 
 from server.craft.floor import clock
+from server.craft.lathe.gauges_reach import Reach
 from server.craft.lathe.holds import Hold, Way
 from server.craft.lathe.steps_gates import Gate, StepState
 from server.craft.units import Units, format_length
+from server.craft.worked.piece import WorkedPart
 
 HOLD_WORDS = {
     Way.FACEPLATE: "faceplate",
@@ -65,6 +67,24 @@ def hold_size(hold: Hold | None, units: Units) -> str:
             return f"Waste block Ø {size}."
         case _:
             return ""
+
+
+def reach_words(seen: Reach | None, part: WorkedPart, units: Units) -> str:
+    """Opening, depth and what a straight bar does not get at, in a sentence."""
+    if seen is None:
+        return ""
+    bar = format_length(seen.bar_mm, units)
+    opening = format_length(seen.opening_mm, units)
+    if not seen.enters:
+        return f"A bar of {bar} does not go through the opening of {opening}."
+    said = f"Through an opening of Ø {opening}, {format_length(seen.depth_mm, units)} deep."
+    if seen.hidden_mm is not None:
+        low, high = (format_length(z - part.z0_mm, units) for z in seen.hidden_mm)
+        said += f" A straight bar does not get at the wall from {low} to {high} up: a bent tool."
+    if seen.chatters:
+        out = format_length(seen.overhang_mm, units)
+        said += f" The tip stands {out} out: a stout bar, light cuts."
+    return said
 
 
 def gate_words(state: StepState, now: datetime) -> tuple[str, ...]:
