@@ -110,12 +110,12 @@ def test_cuts_are_counted_at_once_seen_elsewhere_and_undone(
     page.get_by_role("button", name="1 cut", exact=True).tap()
     _counted(page, 1)
     _counted(phone, 1)
-    page.get_by_role("button", name="10 cut").tap()
+    page.get_by_role("button", name="10 cut", exact=True).tap()
     _counted(page, 11)
     page.get_by_role("button", name="Undo").tap()
     _counted(page, 1)
     _counted(phone, 1)
-    phone.get_by_role("button", name="1 broken").tap()
+    phone.get_by_role("button", name="1 broken", exact=True).tap()
     page.get_by_text("1 broken").and_(page.locator("[data-spares]")).wait_for()
     assert _count(page) == "1"
 
@@ -178,10 +178,10 @@ def test_from_a_board_with_a_defect_to_a_short_rack_and_back(
 
     # Cut; two break beyond the spare one: laid out again for what remains, from the rest.
     bench = _opened(visitor, saw, TABLET)
-    bench.get_by_role("button", name="10 cut").tap()
+    bench.get_by_role("button", name="10 cut", exact=True).tap()
     _counted(bench, 10)
     for _ in range(2):
-        bench.get_by_role("button", name="1 broken").tap()
+        bench.get_by_role("button", name="1 broken", exact=True).tap()
         bench.wait_for_timeout(500)
     bench.get_by_text("2 broken").wait_for()
     page.reload()

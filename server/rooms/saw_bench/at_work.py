@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fastapi import HTTPException, Request
 
 from server.craft.document import DocumentError, parse_piece
+from server.craft.planned import Planned, work_out
 from server.craft.saw.request import Board
 from server.craft.stock import Stock
 from server.rooms.saw_bench.laying import offers_of
@@ -16,6 +17,7 @@ from server.web.frame import server_now
 from server.web.state import store_of
 from server.web.stock import stock_of
 
+_REMEMBERED = 12
 CARE = (
     "Strip held down on the sled, hand off the line of the blade",
     "Stop swung clear before the cut: nothing caught between stop and blade",
@@ -53,9 +55,20 @@ def at_work(request: Request, piece_id: str) -> AtWork:
     if record is None:
         raise HTTPException(404, "There is no such piece.")
     try:
-        piece = parse_piece(record.document)
+        planned = _planned(request, record)
     except DocumentError as error:
         raise HTTPException(409, f"This drawing cannot be read: {error}") from error
     floor, seq = floors_of(request).look(piece_id, now)
-    work = SawWork(piece_id, piece, floor, now)
+    work = SawWork(piece_id, planned.piece, floor, now, planned)
     return AtWork(record, work, stock_of(request), offers, seq)
+
+
+def _planned(request: Request, record: PieceRecord) -> Planned:
+    """The drawing worked out; a revision never changes, so it is done once for each."""
+    known: dict[tuple[str, int], Planned] = getattr(request.app.state, "saw_planned", {})
+    key = (record.id, record.revision)
+    if key not in known:
+        newest = list(known.items())[-(_REMEMBERED - 1) :]
+        known = {**dict(newest), key: work_out(parse_piece(record.document))}
+        request.app.state.saw_planned = known
+    return known[key]

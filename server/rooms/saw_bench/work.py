@@ -75,17 +75,18 @@ class Job:
 
 @dataclass(frozen=True)
 class SawWork:
-    """A piece at the saw. `now` is aware and in the shop's zone."""
+    """A piece at the saw. `now` is aware and in the shop's zone; `known` the piece worked out."""
 
     piece_id: str
     piece: Piece
     floor: Floor
     now: datetime
+    known: Planned | None = None
 
     @cached_property
     def planned(self) -> Planned:
         """The drawing worked out."""
-        return work_out(self.piece)
+        return self.known or work_out(self.piece)
 
     @cached_property
     def labels(self) -> dict[str, str]:
