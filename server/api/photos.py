@@ -13,21 +13,17 @@ from server.craft.ledger import Entry, Kind
 from server.live.entries import entry_json, moment
 from server.store import ledger
 from server.store.photos import find_photo, keep_photo
-from server.web.bodies import LARGEST_FILE
+from server.web.bodies import LARGEST_FILE, LARGEST_FILE_BODY
 from server.web.state import device_of, hub_of, now_of, settings_of, store_of
 
 router = APIRouter(prefix="/api/pieces/{piece_id}/photos", tags=["photos"])
 
-# What a form adds around its file.
-_ENVELOPE = 64 * 1024
 _A_YEAR = "private, max-age=31536000, immutable"
 
 Words = Annotated[str | None, Form()]
 
 
-@router.post(
-    "", status_code=201, responses=refusals(404, 409), max_body_size=LARGEST_FILE + _ENVELOPE
-)
+@router.post("", status_code=201, responses=refusals(404, 409), max_body_size=LARGEST_FILE_BODY)
 def add_photo(
     request: Request,
     piece_id: str,

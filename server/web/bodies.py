@@ -17,6 +17,8 @@ from server.web.problems import reply
 
 LARGEST_BODY = 1024 * 1024
 LARGEST_FILE = 20 * 1024 * 1024
+# A form with a file: what the form adds around it is small. For `max_body_size` of its route.
+LARGEST_FILE_BODY = LARGEST_FILE + 64 * 1024
 DEEPEST = 100
 LARGEST_INTEGER = 2**63 - 1
 

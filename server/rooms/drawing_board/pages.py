@@ -24,7 +24,7 @@ from server.rooms.drawing_board.views import open_board, trial_view
 from server.store import pieces, rack
 from server.store.photos import find_photo, keep_photo
 from server.store.pieces import PieceRecord
-from server.web.bodies import LARGEST_FILE
+from server.web.bodies import LARGEST_FILE, LARGEST_FILE_BODY
 from server.web.fields import Fields, FormText
 from server.web.replies import go_to
 from server.web.state import device_of, now_of, settings_of, store_of
@@ -88,7 +88,7 @@ def try_shape(request: Request, piece_id: str, form: FormText) -> Response:
     return render(request, "drawing_board/_trial.html", context)
 
 
-@router.post("/pieces/{piece_id}/drawing-board/underlay")
+@router.post("/pieces/{piece_id}/drawing-board/underlay", max_body_size=LARGEST_FILE_BODY)
 def add_underlay(
     request: Request,
     piece_id: str,
@@ -115,7 +115,7 @@ def add_underlay(
     return _save(request, piece_id, fields, document, place)
 
 
-@router.post("/pieces/{piece_id}/drawing-board/picture")
+@router.post("/pieces/{piece_id}/drawing-board/picture", max_body_size=LARGEST_FILE_BODY)
 def picture_pattern(
     request: Request,
     piece_id: str,

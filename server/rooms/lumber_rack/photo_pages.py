@@ -10,7 +10,7 @@ from server.rooms.lumber_rack.rack import ADDRESS
 from server.store import rack
 from server.store.photos import find_photo, keep_photo
 from server.store.rack import NotKept
-from server.web.bodies import LARGEST_FILE
+from server.web.bodies import LARGEST_FILE, LARGEST_FILE_BODY
 from server.web.problems import error_page
 from server.web.replies import go_to
 from server.web.state import device_of, now_of, settings_of, store_of
@@ -18,7 +18,7 @@ from server.web.state import device_of, now_of, settings_of, store_of
 router = APIRouter()
 
 
-@router.post(ADDRESS + "/items/{item_id}/photo")
+@router.post(ADDRESS + "/items/{item_id}/photo", max_body_size=LARGEST_FILE_BODY)
 def add_photo(request: Request, item_id: str, photo: Annotated[UploadFile, File()]) -> Response:
     """Keep a photo with the thing; an older one is kept with the older revision."""
     try:

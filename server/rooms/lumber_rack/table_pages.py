@@ -10,7 +10,7 @@ from server.rooms.lumber_rack.rack import ADDRESS, Rack, rack_of, show
 from server.rooms.lumber_rack.table import COLUMNS, TableRow, read, reread, written
 from server.store import rack
 from server.store.rack import RackItem
-from server.web.bodies import LARGEST_FILE
+from server.web.bodies import LARGEST_FILE, LARGEST_FILE_BODY
 from server.web.fields import Fields, FormText
 from server.web.replies import go_to
 from server.web.state import device_of, now_of, store_of
@@ -44,7 +44,7 @@ def table_form(request: Request) -> Response:
     return show(request, rack_of(request), "table", _context("", [], ""))
 
 
-@router.post(f"{ADDRESS}/table")
+@router.post(f"{ADDRESS}/table", max_body_size=LARGEST_FILE_BODY)
 def look_at(request: Request, table: Annotated[UploadFile, File()]) -> Response:
     """What a table would do; nothing is kept."""
     now = rack_of(request)

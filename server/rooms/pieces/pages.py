@@ -12,6 +12,7 @@ from server.craft.wood.species import all_species
 from server.rooms.pieces.starts import CHOICES, SIZES, first_document, sketches
 from server.rooms.pieces.views import pieces_view
 from server.store import pieces, shop
+from server.web.bodies import LARGEST_FILE_BODY
 from server.web.fields import Fields, FormText
 from server.web.floors import floors_of
 from server.web.frame import Cell, frame, server_now
@@ -85,7 +86,7 @@ def _document(request: Request, fields: Fields) -> dict[str, Any] | None:
     return document
 
 
-@router.post("/pieces/import")
+@router.post("/pieces/import", max_body_size=LARGEST_FILE_BODY)
 def import_piece(request: Request, file: Annotated[UploadFile, File()]) -> Response:
     """Keep the piece that a file holds, or say where the file is wrong."""
     try:
