@@ -172,7 +172,7 @@ def _rings(draw: st.DrawFn) -> Document:
         "segments": draw(st.integers(3, 14)),
         "phase": draw(st.floats(0, 0.99)),
         "woods": draw(_WOODS),
-        **(draw(_JOINTS) if kind in ("flat", "stave") else {}),
+        **draw(_JOINTS),
     }
     if kind == "stave":
         ring["lean_deg"] = draw(st.floats(-12, 12))

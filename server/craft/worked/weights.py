@@ -74,7 +74,8 @@ def _weigh(
     """A ring's segments by their share of the turn, then spacers and plug in their own wood."""
     between, hole, plug = taken
     rest = solid.volume_mm3 - between - hole - plug
-    gap = ring.ring.gap.angle_deg if ring.ring.gap and ring.ring.gap.angle_deg else 0.0
+    opening = ring.ring.gap if ring.ring.is_segmented else None
+    gap = opening.angle_deg if opening and opening.angle_deg else 0.0
     rest *= max(0.0, 1 - ring.ring.segments * gap / 360)
     shares = ring.ring.shares or (1.0,) * ring.ring.segments
     turn = math.fsum(shares)
@@ -112,6 +113,8 @@ def _taken_from_segments(
 
 
 def _between_mm(ring: WorkedRing) -> float:
+    if not ring.ring.is_segmented:
+        return 0.0
     if ring.ring.spacer is not None:
         return ring.ring.spacer.thickness_mm
     return (ring.ring.gap.width_mm or 0.0) if ring.ring.gap else 0.0
