@@ -10,11 +10,13 @@ from fastapi import APIRouter, HTTPException, Request, Response
 from pydantic import ValidationError
 
 from server.craft.document import DocumentError, Piece, parse_piece
+from server.craft.document.assembly import Stack
 from server.craft.document.kept_shop import GluingHabits, shop_of
 from server.craft.errors import FieldError
 from server.craft.floor import fold
 from server.craft.glue.learned import SuggestedTimes, suggested_times
 from server.craft.glue.schedule import GluingSchedule
+from server.craft.glue.timing import is_too_cold
 from server.craft.lathe.steps import Work
 from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.planned import work_out
@@ -84,6 +86,7 @@ def calendar(request: Request, piece_id: str, times: str = "") -> Response:
         stacks=stacks,
         glues={name: glue_of(room.planned, stack) for name, stack in stacks.items()},
         rest_minutes={},
+        cold=frozenset(room.cold()),
     )
     content = calendar_of(
         room.planned, gluing, room.now, piece=piece_id, revision=room.record.revision
@@ -122,6 +125,15 @@ class _Room:
             for stack in self.piece.stacks
         }
         return {name: said for name, said in found.items() if said is not None}
+
+    def cold(self) -> list[str]:
+        """Stacks whose glue does not harden in the shop as it is."""
+        return [stack.id for stack in self.piece.stacks if self._is_cold(stack)]
+
+    def _is_cold(self, stack: Stack) -> bool:
+        reading = self.floor.latest("temperature_c")
+        degrees = reading.value if reading else self.piece.room.temperature_c
+        return is_too_cold(glue_of(self.planned, stack), degrees)
 
     def label_pace(self) -> dict[str, tuple[float, float, float]]:
         """What the labels say, at the shop's temperature."""
@@ -212,6 +224,7 @@ def _view(room: _Room, fields: Fields | None) -> ScheduleView:
         turning=f"{habits.turning_minutes:g}",
         form=fields,
         left=len(plan.steps) if plan else 0,
+        cold=", ".join(words.titles[stack] for stack in room.cold()),
     )
 
 

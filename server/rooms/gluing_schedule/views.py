@@ -88,6 +88,7 @@ class ScheduleView:
     turning: str
     form: Fields | None
     left: int
+    cold: str
 
 
 class Words:

@@ -174,6 +174,21 @@ def test_the_log_s_times_are_offered_once_there_are_enough(page: Page):
     assert "Reckon with the labels" in page.words("?times=log")
 
 
+def test_too_cold_for_the_glue_is_said_above_the_plan(page: Page):
+    assert "Too cold in the shop" not in page.words()
+    at = datetime.now().astimezone().isoformat()
+    line = {
+        "id": str(uuid.uuid4()),
+        "piece": page.piece,
+        "kind": "measured",
+        "subject": "s-low",
+        "at": at,
+        "data": {"quantity": "temperature_c", "value": 2.0},
+    }
+    assert page.client.post("/api/ledger", json=line).status_code == 200
+    assert "Too cold in the shop" in page.words()
+
+
 def test_the_calendar_has_an_event_for_each_press(page: Page):
     reply = page.client.get(f"{page.path}.ics")
     assert reply.headers["content-type"].startswith("text/calendar")
