@@ -9,8 +9,9 @@ from server.craft.saw.layout.construct import Plan, Prices, Stop, complete, empt
 from server.craft.saw.layout.problem import Wood
 from server.craft.saw.layout.sawn import Sawn
 
-_MOST_BOARDS = 4
-_SPREAD = 0.25
+_MOST_BOARDS = 5
+_SPREADS = (0.05, 0.12, 0.12, 0.25)
+"""How far prices are moved (natural logarithm), one picked for each try."""
 
 
 def taken_back(plan: Plan, counts: dict[int, int]) -> Plan:
@@ -52,7 +53,8 @@ def ruined(plan: Plan, chance: random.Random) -> Plan:
 
 def shaken(prices: Sequence[float], chance: random.Random) -> Prices:
     """Prices moved up and down by chance."""
-    return [price * math.exp(chance.gauss(0.0, _SPREAD)) for price in prices]
+    spread = chance.choice(_SPREADS)
+    return [price * math.exp(chance.gauss(0.0, spread)) for price in prices]
 
 
 def relaid(

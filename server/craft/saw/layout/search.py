@@ -115,7 +115,7 @@ class Search:
         return plan
 
     def _rebuilt(self) -> Plan:
-        seconds = min(_LONGEST_MIX_S, self._watch.left_s())
+        seconds = min(_LONGEST_MIX_S, self._watch.left_s() / 2)
         effort = Effort(_NODES, _ENOUGH, seconds)
         if self._rebuilder is None:
             self._rebuilder = Rebuilder(self._chooser, self._prices, self._uses, self._chance)
