@@ -25,6 +25,8 @@ def serve(settings: Settings) -> int:
     except (StoreRefused, CannotListen) as refusal:
         print(f"ringwright: {refusal}", file=sys.stderr)
         return 1
+    except KeyboardInterrupt:  # Ctrl-C is how most people end it; all is closed by now
+        return 0
     return 0
 
 

@@ -71,6 +71,13 @@ def test_it_ends_within_three_seconds_with_ten_streams_open(tmp_path: Path) -> N
         assert [line["id"] for line in kept] == [line["id"] for line in lines]
 
 
+def test_control_c_ends_it_without_a_word(tmp_path: Path) -> None:
+    with running(tmp_path, "--empty") as server:
+        server.process.send_signal(signal.SIGINT)
+        assert server.process.communicate(timeout=20) == ("", "")
+        assert server.process.returncode == 0
+
+
 def test_a_timer_is_the_same_to_the_microsecond_after_a_kill(tmp_path: Path) -> None:
     with running(tmp_path, "--empty") as server:
         piece = server.ask("POST", "/api/pieces", simple_piece())[1]["id"]
