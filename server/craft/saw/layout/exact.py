@@ -7,7 +7,7 @@ and equally high all along. Every layout satisfies every row, so the least cost 
 """
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import islice
 
 from server.craft.saw.layout.linear import Effort, Mixed
@@ -22,6 +22,8 @@ from server.craft.saw.layout.problem import (
 
 _MOST_PATTERNS = 700
 _MOST_BOARDS = 8
+_EASY_PATTERNS = 40
+"""With more patterns than this, fewer branching nodes: each takes longer."""
 _LEVEL_MM = 12.0
 _CLOSE_MM = 0.5
 _KEEP_MM = KEEP_LENGTH_UM / UM
@@ -57,7 +59,8 @@ def sharper_bound(wood: Wood, lacking: int, effort: Effort) -> tuple[float, bool
             return 0.0, False
         programme.board(stock, listed)
     programme.demands()
-    bound = programme.mixed.solve(effort).bound
+    nodes = max(10, effort.nodes * _EASY_PATTERNS // max(count, _EASY_PATTERNS))
+    bound = programme.mixed.solve(replace(effort, nodes=nodes)).bound
     return (max(0.0, bound) * _SAFE if bound < float("inf") else 0.0), True
 
 

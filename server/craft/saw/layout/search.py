@@ -24,7 +24,9 @@ _NODES = 40
 _ENOUGH = 0.005
 _LONGEST_MIX_S = 1.0
 _WORSE = 0.003
-_SHARPENING = {6: 100, 40: 400, 150: 1500}
+_FIRST_WON = 0.02
+_SHARPENING_WORK = 25
+_SHARPENING = {6: 200, 80: 2000}
 """At which turns to sharpen the bound, and how hard (branching nodes)."""
 
 
@@ -39,6 +41,7 @@ class Search:
         self.turns = 0
         self._watch = watch
         self._mixing = mixing
+        self._won, self._spent = [_FIRST_WON, _FIRST_WON], [1.0, 1.0]
         self._chooser = Chooser(wood)
         self._prices: Prices = first_prices(wood)
         self._taught = self._prices
@@ -91,21 +94,29 @@ class Search:
             self._take(self._squeezed())
         elif self.turns <= _OPENING_TURNS:
             self._take(self._from_nothing())
-        elif self._mixing and self.turns % 3 == 0 and not self._watch.over():
-            self._take(self._rebuilt())
         else:
-            self._take(
-                relaid(self._chooser, self._current, self._prices, self._chance, self._watch.over)
-            )
+            self._improve()
         return self.best.rank < before
+
+    def _improve(self) -> None:
+        """Try whichever way has won more for its work so far, the other one now and then."""
+        ways = [self._relaid, self._rebuilt] if self._mixing else [self._relaid]
+        odds = [self._won[place] / self._spent[place] for place in range(len(ways))]
+        place = self._chance.choices(range(len(ways)), odds)[0]
+        lacking, cost = self.best.rank
+        work = self.work
+        self._take(ways[place]())
+        self._spent[place] += self.work - work
+        if self.best.lacking == lacking:
+            self._won[place] += (cost - self.best.cost) / max(cost, 1e-9)
 
     def _sharpen(self, nodes: int) -> None:
         """Spend some of the time on the bound instead."""
-        seconds = min(_LONGEST_MIX_S, self._watch.left_s() / 4)
+        seconds = min(_LONGEST_MIX_S, self._watch.left_s() / 6)
         effort = Effort(nodes, PROVEN / 4, seconds)
         bound, tried = sharper_bound(self.wood, self.best.lacking, effort)
         self.bound = max(self.bound, bound)
-        self._chooser.work += nodes // 10 if tried else 0
+        self._chooser.work += _SHARPENING_WORK if tried else 0
 
     def _from_nothing(self) -> Plan:
         prices = self._prices if self.turns == 1 else self._taught
@@ -113,6 +124,9 @@ class Search:
             self._chooser, empty_plan(self.wood), prices, self._watch.over
         )
         return plan
+
+    def _relaid(self) -> Plan:
+        return relaid(self._chooser, self._current, self._prices, self._chance, self._watch.over)
 
     def _rebuilt(self) -> Plan:
         seconds = min(_LONGEST_MIX_S, self._watch.left_s() / 2)
