@@ -12,10 +12,10 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, create_engine, event
-from sqlalchemy.exc import OperationalError
+from sqlalchemy.exc import DatabaseError, IntegrityError, ProgrammingError
 from sqlmodel import Session
 
-from server.store.errors import NotSaved, StoreRefused
+from server.store.errors import NotSaved, StoreError, StoreRefused
 from server.store.journal import Journal, journal_for
 from server.store.sole import SoleUse
 
@@ -94,9 +94,17 @@ class Store:
 
     @contextmanager
     def read(self) -> Iterator[Session]:
-        """A session that sees one state of the database. Keep it short: a commit waits for it."""
+        """A session that sees one state of the database. Keep it short: a commit waits for it.
+
+        Raises StoreError when the disk or another program prevents it.
+        """
         with Session(self._engine, expire_on_commit=False) as session:
-            yield session
+            try:
+                yield session
+            except DatabaseError as error:
+                if isinstance(error, _OUR_OWN_FAULTS):
+                    raise
+                raise StoreError(f"{_NOT_READ} {_reason(error)}") from error
 
     @contextmanager
     def write(self) -> Iterator[Session]:
@@ -109,8 +117,10 @@ class Store:
                 session.connection()  # begin immediately, before anything is read
                 yield session
                 session.commit()
-            except OperationalError as error:
-                raise NotSaved(_reason(error)) from error
+            except DatabaseError as error:
+                if isinstance(error, _OUR_OWN_FAULTS):
+                    raise
+                raise NotSaved(f"{_NOT_SAVED} {_reason(error)}") from error
 
     def close(self) -> None:
         """Close every connection and let go of the folder; more than once does no harm."""
@@ -119,13 +129,22 @@ class Store:
             self._sole.release()
 
 
-def _reason(error: OperationalError) -> str:
-    """Why SQLite could not write, in plain words."""
+_NOT_READ, _NOT_SAVED = "This could not be read:", "Not saved:"
+# These say that the program asked for something wrong, not that the disk failed.
+_OUR_OWN_FAULTS = (IntegrityError, ProgrammingError)
+
+
+def _reason(error: DatabaseError) -> str:
+    """Why SQLite could not do it, in plain words."""
     said = str(error.orig).lower()
     if "full" in said:
-        return "Not saved: the disk is full. Make room and try again."
+        return "the disk is full. Make room and try again."
     if "readonly" in said or "read-only" in said:
-        return "Not saved: the data folder cannot be written to."
+        return "the data folder cannot be written to."
     if "locked" in said or "busy" in said:
-        return "Not saved: another program holds the database. Try again in a moment."
-    return "Not saved: the disk did not take it. Try again; if it stays so, check the disk."
+        return "another program holds the database. Try again in a moment."
+    if "malformed" in said or "not a database" in said:
+        return (
+            "the database is damaged. Stop Ringwright and start it again to see what can be done."
+        )
+    return "the disk failed. Try again; if it stays so, check the disk."

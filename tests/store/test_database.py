@@ -10,7 +10,7 @@ from store_help import NOW, draft, drawing, fill, made_store
 
 from server.store import ledger, pieces
 from server.store.database import Store, prepare
-from server.store.errors import NotSaved, StoreRefused
+from server.store.errors import NotSaved, StoreError, StoreRefused
 from server.store.journal import Journal, journal_for
 
 WRITERS, OPERATIONS = 8, 200
@@ -75,6 +75,21 @@ def test_a_full_disk_is_said_and_the_store_goes_on(tmp_path: Path) -> None:
         ledger.append(session, draft(piece), NOW)
     with store.read() as session:
         assert ledger.last_seq(session) == 4
+    store.close()
+
+
+def test_damage_while_it_runs_is_said(tmp_path: Path) -> None:
+    store = made_store(tmp_path)
+    piece = fill(store, lines=200)
+    store.engine.dispose()
+    with store.path.open("r+b") as file:
+        for page in range(4096, store.path.stat().st_size, 4096):
+            file.seek(page)
+            file.write(b"\xff" * 200)
+    with pytest.raises(StoreError, match="database is damaged"), store.read() as session:
+        ledger.entries_for(session, piece)
+    with pytest.raises(NotSaved, match="database is damaged"), store.write() as session:
+        ledger.append(session, draft(piece), NOW)
     store.close()
 
 
