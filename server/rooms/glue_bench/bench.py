@@ -4,12 +4,14 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
+from server.craft.checks import glue as glue_checks
 from server.craft.document import Piece
 from server.craft.document.assembly import Stack as DrawnStack
 from server.craft.findings import Check
 from server.craft.floor import Floor, NextThing, RingOrder, StackOrder, what_next
 from server.craft.glue.adhesives import Glue
 from server.craft.glue.timing import Times, times
+from server.craft.ledger import Entry
 from server.craft.planned import Planned
 from server.craft.units import format_length
 from server.craft.wood.properties import Species
@@ -63,11 +65,14 @@ class Bench:
         return ring_labels(self.piece)
 
     @cached_property
+    def said(self) -> dict[str, Entry]:
+        """The ledger's lines about this piece by their ids."""
+        return {entry.id: entry for entry in self.floor.journal}
+
+    @cached_property
     def checks(self) -> tuple[Check, ...]:
         """What the glue has to say about this drawing."""
-        from server.craft.checks import glue
-
-        return tuple(glue.checks(self.planned))
+        return tuple(glue_checks.checks(self.planned))
 
     def order(self, stack_id: str | None) -> StackOrder | None:
         """The stack of that id."""

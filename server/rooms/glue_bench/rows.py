@@ -149,5 +149,5 @@ def _on(bench: Bench, order: StackOrder, ring: RingOrder) -> Cell:
 
 
 def _undo(bench: Bench, mark: Mark, cell_mark: str) -> str:
-    target = next(said for said in bench.floor.journal if said.id == mark.entry_id)
+    target = bench.said[mark.entry_id]
     return as_json(undo_entry(target, f"{describe(bench, target)}, undone", cell_mark))

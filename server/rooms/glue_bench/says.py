@@ -154,7 +154,7 @@ def describe(bench: Bench, said: Entry) -> str:
 
 def settle(bench: Bench, contest: Contest, *, yes: bool) -> str:
     """What to write so that one tap settles it: the other side's newest word is taken back."""
-    entries = {said.id: said for said in bench.floor.journal}
+    entries = bench.said
     claims = sorted((*contest.standing, *contest.held), key=lambda claim: claim.mark.seq)
     label = bench.labels.get(contest.subject, contest.subject)
     words = f"ring {label} settled"
