@@ -119,24 +119,18 @@ class _Lanes:
     """Unbounded knapsack over the width, for all boards at once."""
 
     def __init__(self, lanes: NDArray[np.int64], worth: Floats, most: int) -> None:
-        rows = len(worth)
-        self._best = np.zeros((rows, most + 1))
-        self._last = np.full((rows, most + 1), -1)
-        self._lanes = lanes
-        order = np.argsort(lanes, kind="stable")
-        sizes = lanes[order]
-        places = np.arange(rows)
-        for units in range(1, most + 1):
-            fit = order[: np.searchsorted(sizes, units, side="right")]
-            self._best[:, units] = self._best[:, units - 1]
-            if len(fit) == 0:
-                continue
-            offers = self._best[:, units - lanes[fit]] + worth[:, fit]
-            top = offers.argmax(axis=1)
-            value = offers[places, top]
-            better = value > self._best[:, units] + 1e-12
-            self._best[better, units] = value[better]
-            self._last[better, units] = fit[top[better]]
+        self._lanes = [int(lane) for lane in lanes]
+        self._worth = worth
+        self._before: list[Floats] = []
+        best = np.zeros((len(worth), most + 1))
+        for kind, lane in enumerate(self._lanes):
+            base = best.copy()
+            self._before.append(base)
+            each = worth[:, [kind]]
+            for count in range(1, most // lane + 1):
+                upper = best[:, count * lane :]
+                np.maximum(upper, base[:, : most + 1 - count * lane] + count * each, out=upper)
+        self._best = best
 
     def value(self, row: int, units: int) -> float:
         """The highest value of lanes in this width."""
@@ -145,11 +139,10 @@ class _Lanes:
     def pick(self, row: int, units: int) -> Floats:
         """How many lanes of each kind make it."""
         lanes = np.zeros(len(self._lanes))
-        while units > 0:
-            kind = int(self._last[row, units])
-            if kind < 0:
-                units -= 1
-            else:
-                lanes[kind] += 1
-                units -= int(self._lanes[kind])
+        for kind in range(len(self._lanes) - 1, -1, -1):
+            lane, base = self._lanes[kind], self._before[kind][row]
+            counts = np.arange(units // lane + 1)
+            count = int((base[units - counts * lane] + counts * self._worth[row, kind]).argmax())
+            lanes[kind] = count
+            units -= count * lane
         return lanes

@@ -18,7 +18,7 @@ from server.craft.saw.layout.slices import sliced_boards
 
 _PATTERNS_EACH = 6
 _PREFERRED = 3
-_ROUNDS = 14
+_ROUNDS = 9
 _PRICE_SPREAD = 0.12
 _MOST_TOGETHER = 14
 _MARGINS = (0.0, 0.5, 1.0, 1.5)
