@@ -2,7 +2,7 @@
 
 from typing import Annotated, Any
 
-from fastapi import Body, Depends, Header
+from fastapi import Body, Depends, Header, HTTPException
 
 from server.craft.document import Piece, parse_piece
 from server.craft.errors import FieldError
@@ -41,6 +41,16 @@ def revision_named(
 
 
 IfMatch = Annotated[int | None, Depends(revision_named)]
+
+
+def revision_needed(if_match: IfMatch) -> int:
+    """The revision in `If-Match`; 428 without it, so that nobody overwrites by oversight."""
+    if if_match is None:
+        raise HTTPException(428, "Send the revision that this is based on as If-Match.")
+    return if_match
+
+
+BasedOn = Annotated[int, Depends(revision_needed)]
 
 
 def parsed(document: dict[str, Any]) -> Piece:

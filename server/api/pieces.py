@@ -4,7 +4,7 @@ from typing import Any
 
 from fastapi import APIRouter, HTTPException, Path, Request, Response
 
-from server.api.documents import IfMatch, PieceDocument
+from server.api.documents import BasedOn, PieceDocument
 from server.api.replies import refusals
 from server.live.entries import moment
 from server.store import pieces
@@ -16,7 +16,6 @@ from server.web.state import device_of, now_of, store_of
 router = APIRouter(prefix="/api/pieces", tags=["pieces"])
 
 _NO_SUCH = "There is no such piece."
-_WHICH = "Send the revision that this is based on as If-Match."
 
 
 @router.get("", responses=refusals())
@@ -47,15 +46,13 @@ def get_piece(request: Request, response: Response, piece_id: str) -> dict[str, 
 
 @router.put("/{piece_id}", responses=refusals(404, 409, 428))
 def save_piece(
-    request: Request, response: Response, piece_id: str, if_match: IfMatch, document: PieceDocument
+    request: Request, response: Response, piece_id: str, based_on: BasedOn, document: PieceDocument
 ) -> Any:
     """Save the next revision of a drawing; refused when somebody saved in the meantime."""
-    if if_match is None:
-        raise HTTPException(428, _WHICH)
     try:
         with store_of(request).write() as session:
             record = pieces.save_revision(
-                session, piece_id, document, if_match, now_of(request), device_of(request)
+                session, piece_id, document, based_on, now_of(request), device_of(request)
             )
     except RevisionConflict as conflict:
         return problem(409, str(conflict), current=whole(conflict.current), yours=document)

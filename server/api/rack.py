@@ -4,7 +4,7 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Body, Depends, HTTPException, Request, Response
 
-from server.api.documents import IfMatch
+from server.api.documents import BasedOn
 from server.api.rack_item import RackItemIn
 from server.api.replies import refusals
 from server.live.entries import moment
@@ -15,8 +15,6 @@ from server.web.problems import problem
 from server.web.state import device_of, now_of, store_of
 
 router = APIRouter(prefix="/api/rack", tags=["rack"])
-
-_WHICH = "Send the revision that this is based on as If-Match."
 
 
 def checked_item(document: Annotated[dict[str, Any], Body()]) -> dict[str, Any]:
@@ -54,14 +52,12 @@ def get_item(request: Request, response: Response, item_id: str) -> dict[str, An
 
 
 @router.put("/{item_id}", responses=refusals(404, 409, 428))
-def replace_item(request: Request, item_id: str, if_match: IfMatch, document: RackDocument) -> Any:
+def replace_item(request: Request, item_id: str, based_on: BasedOn, document: RackDocument) -> Any:
     """Save the next revision of a thing; refused when somebody saved in the meantime."""
-    if if_match is None:
-        raise HTTPException(428, _WHICH)
     try:
         with store_of(request).write() as session:
             item = rack.replace_item(
-                session, item_id, document, if_match, now_of(request), device_of(request)
+                session, item_id, document, based_on, now_of(request), device_of(request)
             )
     except RevisionConflict as conflict:
         current = whole(rack.item_of(conflict.current))

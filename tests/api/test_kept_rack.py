@@ -78,7 +78,7 @@ def test_an_id_lies_on_the_rack_once(client: TestClient) -> None:
 def test_the_shop_is_read_changed_and_read(client: TestClient) -> None:
     shop = client.get("/api/shop").json()
     assert shop["revision"] == 0
-    shop["faceplates"] = [{"id": "F1", "diameter_mm": 80}]
+    shop["faceplates"] = [{"name": "F1", "diameter_mm": 80}]
     saved = client.put("/api/shop", json=shop)
     assert saved.status_code == 200
     assert saved.json() == {**shop, "revision": 1}
@@ -87,3 +87,11 @@ def test_the_shop_is_read_changed_and_read(client: TestClient) -> None:
     slower = client.put("/api/shop", json={"jaws": []}, headers={"If-Match": "1"})
     assert slower.status_code == 409
     assert slower.json()["current"]["faceplates"] == shop["faceplates"]
+
+
+def test_a_wrong_shop_is_not_kept(client: TestClient) -> None:
+    reply = client.put("/api/shop", json={"faceplates": [{"diameter_mm": "80"}], "surprise": 1})
+    assert reply.status_code == 422
+    paths = {error["path"] for error in reply.json()["errors"]}
+    assert {"/surprise", "/faceplates/0/name", "/faceplates/0/diameter_mm"} <= paths
+    assert client.get("/api/shop").json()["revision"] == 0
