@@ -55,6 +55,11 @@ class Hub:
         self._lock = threading.Lock()
         self._closed = False
 
+    @property
+    def seq(self) -> int:
+        """The newest line that was published."""
+        return self._seq
+
     def publish(self, seq: int) -> None:
         """Tell everyone about the lines up to `seq`, which are committed. From any thread."""
         with self._lock:

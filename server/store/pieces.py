@@ -8,7 +8,6 @@ from sqlmodel import Session
 
 from server.store import shelf
 from server.store.shelf import NotKept, Record, RevisionConflict, SavedRevision
-from server.store.tables import Kept
 
 SHELF = "piece"
 PieceRecord = Record
@@ -24,7 +23,6 @@ __all__ = [
     "get_revision",
     "list_pieces",
     "list_revisions",
-    "newest_revision",
     "restore_piece",
     "save_revision",
 ]
@@ -38,12 +36,6 @@ def list_pieces(session: Session, archived: bool = False) -> list[PieceRecord]:
 def get_piece(session: Session, piece_id: str) -> PieceRecord | None:
     """A piece by its id, archived or not."""
     return shelf.get_record(session, SHELF, piece_id)
-
-
-def newest_revision(session: Session, piece_id: str) -> int | None:
-    """The number of a piece's newest revision, without reading its document."""
-    kept = session.get(Kept, piece_id)
-    return kept.revision if kept is not None and kept.shelf == SHELF else None
 
 
 def create_piece(

@@ -47,12 +47,6 @@ class FloorBook:
         """The floor of one piece at `now`, every line of the ledger so far heard."""
         return self.look(piece, now)[0]
 
-    def last_heard(self) -> int:
-        """The newest line of the ledger, heard."""
-        with self._lock:
-            self._listen()
-            return self._seq
-
     def last_piece(self) -> str | None:
         """The piece that the newest line speaks of."""
         with self._lock:

@@ -13,7 +13,7 @@ from server.rooms.glue_bench.view import view
 from server.store import pieces
 from server.web.floors import drawn_of, floors_of, off_of
 from server.web.frame import Cell, frame, server_now
-from server.web.state import store_of
+from server.web.state import hub_of, store_of
 from server.web.templates import is_exchange, render
 
 router = APIRouter(include_in_schema=False)
@@ -47,17 +47,17 @@ def glue_bench(request: Request, piece_id: str) -> Response:
 
 
 def _kept_sheet(request: Request, piece_id: str, now: datetime) -> bytes:
-    """The sheet of this revision, this line of the ledger and this second, drawn once."""
-    with store_of(request).read() as session:
-        revision = pieces.newest_revision(session, piece_id)
-    seq = floors_of(request).last_heard()
-    key = (piece_id, revision, seq, int(now.timestamp()))
+    """The sheet at this line of the ledger and in this second, drawn once for all who ask.
+
+    Nothing is read from the disk for the others; a drawing saved within the very second may
+    show a second late.
+    """
 
     def draw() -> bytes:
         _, context = _bench(request, _record(request, piece_id), now)
         return bytes(render(request, "glue_bench/_bench.html", context).body)
 
-    return _SHEETS.get(key, draw)
+    return _SHEETS.get((piece_id, hub_of(request).seq, int(now.timestamp())), draw)
 
 
 def _record(request: Request, piece_id: str) -> pieces.PieceRecord:
