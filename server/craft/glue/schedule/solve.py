@@ -184,7 +184,8 @@ def _sweep(search: Search, budget: float) -> None:
                 continue
             sure = sure and (found is None or found.whole)
             low = middle + 1
-            if sure:
+            if sure and all(length for chain in search.problem.chains for length in chain.press):
+                # A press of no time at all may be thought to slip in beside another ring.
                 search.bound = low
         width *= 4
 
