@@ -110,6 +110,7 @@ def test_from_the_last_ring_to_signed_every_tick_measure_and_photo_in_the_journa
     assert said.count("Mortise bored") == len(goblet_floor.document["joints"])
     assert said.count("Measured: mortise, across") == len(goblet_floor.document["joints"])
     assert "Stands well, a hair heavy in the foot" in said
+    page.locator(".day img").scroll_into_view_if_needed()
     page.wait_for_function("() => document.querySelector('.day img')?.naturalWidth > 0")
     page.locator("#seek").fill("heavy foot")
     page.wait_for_function("() => /1 line found/.test(document.getElementById('book').textContent)")
