@@ -8,7 +8,7 @@ are counted as length; whole ones are laid afterwards.
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from server.craft.saw.layout.linear import Effort, Mixed, Terms
+from server.craft.saw.layout.linear import Effort, Mixed
 from server.craft.saw.layout.problem import (
     KEEP_LENGTH_UM,
     KEEP_WIDTH_UM,
@@ -112,6 +112,8 @@ class SectionMix:
         for pattern in patterns:
             if any(lanes and left_mm[kind] <= 0 for kind, lanes in enumerate(pattern)):
                 continue
+            if self._abreast_um(pattern) > stock.width_um + self._wood.rip_um:
+                continue
             section = self._section(sawn, ground, pattern)
             taken += [(section.length, 1.0), (section.used, cross)]
             mixed.row(None, 0, [(section.used, 1.0), (opened, -1.0)])
@@ -123,10 +125,7 @@ class SectionMix:
 
     def _section(self, sawn: Sawn, ground: Ground, pattern: Pattern) -> _Section:
         wood, stock, mixed = self._wood, sawn.stock, self._mixed
-        used_um = sum(
-            lanes * (wood.kinds[kind].width_um + wood.rip_um) for kind, lanes in enumerate(pattern)
-        )
-        beside_um = stock.width_um - used_um
+        beside_um = stock.width_um - self._abreast_um(pattern)
         spare = beside_um >= KEEP_WIDTH_UM
         credit = NARROW_WORTH * stock.rate * beside_um / UM if spare else 0.0
         per_mm = stock.rate * stock.width_um / UM
@@ -144,12 +143,12 @@ class SectionMix:
         self._sections.append(section)
         return section
 
+    def _abreast_um(self, pattern: Pattern) -> int:
+        """Width of a pattern's lanes with a kerf behind each."""
+        kinds, rip_um = self._wood.kinds, self._wood.rip_um
+        return sum(lanes * (kinds[kind].width_um + rip_um) for kind, lanes in enumerate(pattern))
+
     def _slack(self, kind: int) -> float:
         """Length that whole segments leave unused in a lane, on average (mm)."""
         pitches = [self._wood.items[item].pitch_um / UM for item in self._wood.kinds[kind].items]
         return self._margin * (pitches[0] / 2 if len(pitches) == 1 else min(pitches) / 4)
-
-
-def terms_of(columns: Sequence[int]) -> Terms:
-    """Each column once."""
-    return [(column, 1.0) for column in columns]

@@ -36,7 +36,9 @@ def laid(wood: Wood, start: Plan, choices: Sequence[Choice], stretch_um: int) ->
         spot = _spot(boards[board], choice)
         if spot is None:
             continue
-        lanes = _lanes(wood, choice, min(choice.length_um + stretch_um, _room(spot)), left)
+        lanes = _lanes(
+            wood, choice, min(choice.length_um + stretch_um, _room(spot)), _height(spot), left
+        )
         if lanes:
             boards[board] = lay_section(wood, boards[board], spot, lanes)
     return Plan(tuple(boards), left)
@@ -46,14 +48,28 @@ def _room(spot: Spot) -> int:
     return spot.clear[1] - spot.clear[0]
 
 
-def _lanes(wood: Wood, choice: Choice, cap_um: int, left: dict[int, int]) -> list[Lane]:
-    """The pattern's lanes filled from what is left, which is reduced."""
+def _height(spot: Spot) -> int:
+    return spot.clear[3] - spot.clear[2]
+
+
+def _lanes(
+    wood: Wood, choice: Choice, cap_um: int, height_um: int, left: dict[int, int]
+) -> list[Lane]:
+    """The pattern's lanes filled from what is left, which is reduced.
+
+    The bound may put more lanes abreast than there is room for (it measures widths in its own
+    favour); a lane that does not fit is left out.
+    """
     lanes: list[Lane] = []
     for kind, count in enumerate(choice.pattern):
+        width_um = wood.kinds[kind].width_um
         for _ in range(count):
+            if width_um > height_um:
+                break
             contents = fill_lane(wood, kind, left, cap_um)
             if contents:
                 lanes.append(((kind, contents),))
+                height_um -= width_um + wood.rip_um
                 for item, pieces in contents:
                     left[item] -= pieces
     return lanes

@@ -123,3 +123,18 @@ def _largest(rects: list[Rect]) -> list[Rect]:
         if not inside:
             kept.append(rect)
     return kept[:_MOST_CLEAR]
+
+
+def sound(sawn: Sawn) -> bool:
+    """Whether every strip lies on its board, between the trims and off the defects."""
+    stock = sawn.stock
+    for strip in sawn.strips:
+        x0, x1 = strip.x_um, strip.x_um + strip.length_um
+        y0, y1 = strip.y_um, strip.y_um + strip.width_um
+        if x0 < stock.trim_um or x1 > stock.length_um - stock.trim_um:
+            return False
+        if y0 < 0 or y1 > stock.width_um:
+            return False
+        if any(a0 < x1 and x0 < a1 and b0 < y1 and y0 < b1 for a0, a1, b0, b1 in stock.defects):
+            return False
+    return True

@@ -13,6 +13,7 @@ from server.craft.saw.layout.linear import Effort
 from server.craft.saw.layout.problem import UM, Wood
 from server.craft.saw.layout.rebuild import Rebuilder
 from server.craft.saw.layout.rounding import Use, rounded
+from server.craft.saw.layout.sawn import sound
 from server.craft.saw.layout.watch import Watch
 
 PROVEN = 1e-3
@@ -149,6 +150,8 @@ class Search:
 
     def _take(self, plan: Plan) -> None:
         """Keep a better plan; go on from one that is only a little worse."""
+        if not all(sound(board) for board in plan.boards if board.strips):
+            return
         lacking, cost = plan.rank
         if (lacking, cost * (1 - _WORSE * self._chance.random())) <= self._current.rank:
             self._current = plan

@@ -5,7 +5,7 @@ from collections.abc import Iterable
 from server.craft.saw.layout.answer import LaidBoard, LaidStrip
 from server.craft.saw.layout.construct import Plan, empty_plan
 from server.craft.saw.layout.problem import UM, Stock, Wood
-from server.craft.saw.layout.sawn import Placed, Sawn, whole
+from server.craft.saw.layout.sawn import Placed, Sawn, sound, whole
 from server.craft.saw.layout.tree import rests_around
 
 
@@ -47,7 +47,7 @@ def _placed(
     length_um, width_um = wood.strip_um(kind, contents), wood.kinds[kind].width_um
     placed = Placed(x_um, y_um, length_um, width_um, kind, contents)
     fits = kind in stock.fits and not kinds and length_um <= round(strip.length_mm * UM)
-    if not fits or width_um > round(strip.width_mm * UM) or not _clear(stock, placed):
+    if not fits or width_um > round(strip.width_mm * UM) or not sound(Sawn(stock, (placed,), ())):
         return None
     _count(left, placed, -1)
     return placed
@@ -56,13 +56,3 @@ def _placed(
 def _count(left: dict[int, int], strip: Placed, sign: int) -> None:
     for item, count in strip.contents:
         left[item] += sign * count
-
-
-def _clear(stock: Stock, strip: Placed) -> bool:
-    x0, x1 = strip.x_um, strip.x_um + strip.length_um
-    y0, y1 = strip.y_um, strip.y_um + strip.width_um
-    if x0 < stock.trim_um or x1 > stock.length_um - stock.trim_um:
-        return False
-    if y0 < 0 or y1 > stock.width_um:
-        return False
-    return not any(a0 < x1 and x0 < a1 and b0 < y1 and y0 < b1 for a0, a1, b0, b1 in stock.defects)
