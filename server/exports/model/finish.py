@@ -99,12 +99,16 @@ def _is_open(ring: WorkedRing | None) -> bool:
 
 
 def _centre_hole_mm(ring: WorkedRing) -> float:
-    """Radius of the hole that spacers leave where pie tips would meet, unless it is plugged."""
+    """Radius of the hole that spacers leave where pie tips would meet, unless it is plugged.
+
+    With unequal shares it is no circle; it counts as that of equal ones, as in the ring's weight.
+    """
     shape = _shape(ring)
     if shape is None or ring.ring.spacer is None:
         return 0.0
     plug = ring.ring.plug.diameter_mm / 2 if ring.ring.plug else 0.0
-    return shape.centre_hole_mm if shape.centre_hole_mm > plug else 0.0
+    hole = shape.joint_shift_mm / math.sin(math.pi / len(shape.segments))
+    return hole if shape.centre_hole_mm > 0 and hole > plug else 0.0
 
 
 def _tidy(section: shapely.Geometry) -> shapely.Geometry:
