@@ -45,10 +45,18 @@ def gap_overlap_deg(
     starts = start_angles_deg(neighbour, neighbour_phase)
     halves = neighbour.halves_deg
     # From the middle of each gap to the middle of each of the neighbour's segments.
-    off = starts + halves - start_angles_deg(ring, phase)[:, None]
+    gaps = start_angles_deg(ring, phase)
+    if _is_even(ring) and _is_even(neighbour):
+        # Both patterns repeat: the gaps of one round see everything there is to see.
+        gaps = gaps[: len(gaps) // math.gcd(len(gaps), len(starts))]
+    off = starts + halves - gaps[:, None]
     off = np.abs(np.mod(off + 180.0, 360.0) - 180.0)
     reach = (halves - _half_gap_deg(neighbour, small)) - off - gap
-    return float(np.minimum(reach.max(axis=1), wood).min())
+    return float(min(reach.max(axis=1).min(), wood.min()))
+
+
+def _is_even(ring: RingGeometry) -> bool:
+    return ring.segments.count(ring.segments[0]) == len(ring.segments)
 
 
 def _half_gap_deg(ring: RingGeometry, radius_mm: float) -> float:
