@@ -33,8 +33,9 @@ class Entry:
     """One line of the ledger.
 
     `at` is the device's word for when it happened, `received_at` the server's for when it
-    arrived, both aware; `at_said` is that word as it was written, offset and all. `seen_seq` is the newest entry that the device knew when it spoke;
-    an entry that contradicts one after it was said in ignorance and is contested.
+    arrived, both aware; `at_said` is that word as it was written, offset and all. `seen_seq`
+    is the newest entry that the device knew when it spoke; an entry that contradicts one
+    after it was said in ignorance and is contested.
     """
 
     id: str
