@@ -11,8 +11,10 @@ from contextlib import closing
 from pathlib import Path
 
 import pytest
-from process_help import ringwright, running, start
+from process_help import ringwright, running
 from shop_help import ledger_line, simple_piece
+
+from server.access.addresses import private_addresses
 
 
 def refused(*arguments: str) -> str:
@@ -220,20 +222,23 @@ def test_a_file_that_is_not_there_is_said(tmp_path: Path) -> None:
     assert "cannot be read" in refused("plan", str(tmp_path / "bytes.json"))
 
 
-def test_devices_get_addresses_codes_and_the_news_that_they_moved(tmp_path: Path) -> None:
-    from server.access.addresses import private_addresses
+def _said_on_the_lan(data: Path) -> tuple[str, int]:
+    """All that it prints after its address, and its port."""
+    with running(data, "--empty", "--lan") as server:
+        assert server.host == "127.0.0.1"
+        server.process.send_signal(signal.SIGTERM)
+        # Not communicate(): that would lose what came together with the first line.
+        assert server.process.stdout is not None
+        return server.process.stdout.read(), server.port
 
-    server = start(tmp_path, "--empty", "--lan")
-    server.process.send_signal(signal.SIGTERM)
-    said = server.process.communicate(timeout=20)[0]
-    assert server.host == "127.0.0.1"
+
+def test_devices_get_addresses_codes_and_the_news_that_they_moved(tmp_path: Path) -> None:
+    said, port = _said_on_the_lan(tmp_path)
     for address in private_addresses():
-        assert f"http://{address}:{server.port}/" in said
+        assert f"http://{address}:{port}/" in said
         assert "▀" in said
     assert "another one than last time" not in said
     with closing(sqlite3.connect(tmp_path / "ringwright.db")) as raw:
         raw.execute("UPDATE marks SET value = '192.168.77.7' WHERE name = 'lan_addresses'")
         raw.commit()
-    server = start(tmp_path, "--empty", "--lan")
-    server.process.send_signal(signal.SIGTERM)
-    assert "another one than last time" in server.process.communicate(timeout=20)[0]
+    assert "another one than last time" in _said_on_the_lan(tmp_path)[0]
