@@ -83,6 +83,7 @@ def test_from_the_last_ring_to_signed_every_tick_measure_and_photo_in_the_journa
             continue
         page.goto(f"{page.url.split('?')[0]}?step={step.id.replace('+', '%2B')}")
         assert step.title in title(page)
+        was = int(page.locator("#lathe").get_attribute("data-seq") or 0)
         if step.quantity is not None:
             page.locator("form[data-measure] input").fill("33/64")
             page.locator("form[data-measure] button").click()
@@ -90,7 +91,7 @@ def test_from_the_last_ring_to_signed_every_tick_measure_and_photo_in_the_journa
             page.locator("#act").click()
         page.wait_for_function(
             "was => document.getElementById('lathe').dataset.seq > was",
-            arg=int(page.locator("#lathe").get_attribute("data-seq") or 0),
+            arg=was,
         )
     picture = BytesIO()
     Image.new("RGB", (64, 48), (150, 110, 70)).save(picture, "JPEG")

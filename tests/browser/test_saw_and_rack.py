@@ -160,7 +160,8 @@ def test_from_a_board_with_a_defect_to_a_short_rack_and_back(
     page.get_by_role("heading", name="Long board").wait_for()
     _draw_knot(page, 0.05, 0.2, 0.12, 0.6)
     page.get_by_role("button", name="Save", exact=True).tap()
-    page.get_by_text("1 defect").wait_for()
+    page.wait_for_url("**/lumber-rack/items/*")
+    page.get_by_text("1 defect").first.wait_for()
     board = page.url.rsplit("/", 1)[1]
     kept = saw_api.get(f"/api/rack/{board}").json()["item"]
     assert kept["thickness_mm"] == pytest.approx(22.225)
