@@ -50,8 +50,11 @@ def rim_acceleration_m_s2(diameter_mm: float, rpm: float) -> float:
 
 
 def rpm_for(diameter_mm: float, inch_rpm: float) -> float:
-    """The rpm at which diameter in inches times rpm has that value."""
-    return inch_rpm * _MM_PER_INCH / diameter_mm
+    """The rpm at which diameter in inches times rpm has that value.
+
+    What is thinner than a millimetre, as a form on the axis alone is, counts as a millimetre.
+    """
+    return inch_rpm * _MM_PER_INCH / max(diameter_mm, 1.0)
 
 
 def speed_band(roughest_diameter_mm: float, *, runs_true: bool) -> SpeedBand:

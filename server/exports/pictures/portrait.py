@@ -32,7 +32,7 @@ def portrait_of(all_bodies: tuple[Body, ...], name: str, width: float, height: f
     drawing = Drawing(width, height, f"{name}, as it will stand")
     top, bottom = _reach(all_bodies, tilt)
     scale = min(
-        (width - 2 * _MARGIN) / (2 * radius),
+        (width - 2 * _MARGIN) / max(2 * radius, 1e-9),
         (height - 2 * _MARGIN) / max(top - bottom, 1e-9),
     )
     at = (width / 2, height - _MARGIN + bottom * scale)

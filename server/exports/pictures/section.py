@@ -106,7 +106,8 @@ def _fit(all_bodies: tuple[Body, ...], width: float, height: float) -> tuple[She
     right = _DIMENSION_SPACE[len(all_bodies) == 1]
     room = width - _LABEL_SPACE - right
     tall = max(high - low, 1e-9)
-    scale = min(room / (2 * radius), (height - _EDGE - _FOOT) / tall)
+    wide = max(2 * radius, 1e-9)  # a form drawn on the axis alone has no width yet
+    scale = min(room / wide, (height - _EDGE - _FOOT) / tall)
     used = tall * scale
     labels = _LABEL_LEAST * sum(len(body.slices) for body in all_bodies)
     sheet_height = min(height, max(used, labels) + _EDGE + _FOOT)
