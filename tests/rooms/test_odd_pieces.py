@@ -3,6 +3,8 @@
 from fastapi.testclient import TestClient
 from piece_makers import curve, piece, ring
 
+from server.exports.files import FILES
+
 PAGES = ("drawing-board", "saw-bench", "glue-bench", "lathe", "journal", "gluing-schedule")
 
 
@@ -18,3 +20,10 @@ def test_a_form_on_the_axis_alone_is_shown(client: TestClient) -> None:
     assert client.get("/pieces", headers=html).status_code == 200
     for page in PAGES:
         assert client.get(f"/pieces/{made}/{page}", headers=html).status_code == 200, page
+
+
+def test_every_file_is_linked_from_the_drawings(client: TestClient, piece_id: str) -> None:
+    page = client.get(f"/pieces/{piece_id}/drawing-board?show=drawings").text
+    for name in (*FILES, "piece.zip"):
+        if name != "labels.pdf":  # printed from the saw bench
+            assert f"/api/pieces/{piece_id}/files/{name}" in page, name
