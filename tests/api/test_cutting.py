@@ -21,6 +21,19 @@ def test_a_layout_has_the_fields_of_the_contract(client: TestClient) -> None:
     assert laid["pieces"] == [{"strip": "R01-maple", "count": 12}]
 
 
+def test_a_board_in_leaves_is_told_by_copy(client: TestClient) -> None:
+    """17 mm and 1.5 mm to plane: 40 mm gives it in two leaves of 18.8 mm, not in three."""
+    asked = request([strip("s1", thickness_mm=17.0)], [board("b1", thickness_mm=40.0, leaves=2)])
+    answer = client.post("/api/cutting", json=asked).json()
+    assert [(laid["id"], laid["copy"]) for laid in answer["boards"]] == [("b1", 1)]
+    three = request([strip("s1", thickness_mm=17.0)], [board("b1", thickness_mm=40.0, leaves=3)])
+    assert client.post("/api/cutting", json=three).json()["status"] == "short"
+    kerf = request([strip("s1")], [board("b1", thickness_mm=20.0, leaves=9)])
+    refused = client.post("/api/cutting", json=kerf)
+    assert refused.status_code == 422
+    assert refused.json()["errors"][0]["path"] == "/rack/0/leaves"
+
+
 def test_short_rows(client: TestClient) -> None:
     reply = client.post("/api/cutting", json=request([strip("s1")], []))
     assert reply.status_code == 200, reply.text

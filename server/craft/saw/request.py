@@ -10,6 +10,7 @@ from server.craft.document.shop import Saw
 from server.craft.errors import FieldError
 
 LONGEST_BOARD_MM = 30_000.0
+MOST_LEAVES = 20
 _TIP_SLACK_MM = 0.3
 """A pie segment's width is rounded up to what a fence reads: its tip may cross by this much."""
 
@@ -48,7 +49,10 @@ class Defect(Doc):
 
 
 class Board(Doc):
-    """A board, strip or offcut on the rack. `end_trim_mm` goes before the saw's."""
+    """A board, strip or offcut on the rack. `end_trim_mm` goes before the saw's.
+
+    With `leaves` above 1 it is resawn into so many of equal thickness before anything else.
+    """
 
     id: Id
     wood: Id
@@ -63,6 +67,7 @@ class Board(Doc):
     nominal_thickness_mm: Size | None = None
     moisture_percent: MoisturePercent | None = None
     grain: Text | None = None
+    leaves: Annotated[int, Field(ge=1, le=MOST_LEAVES)] = 1
 
 
 class CuttingRequest(Doc):
