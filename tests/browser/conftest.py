@@ -6,8 +6,9 @@ from pathlib import Path
 
 import pytest
 from fastapi import FastAPI
+from page_wait import PATIENCE_S
 from page_watch import CHROMIUM, Visitor, chromium_flags, served
-from playwright.sync_api import Browser, sync_playwright
+from playwright.sync_api import Browser, expect, sync_playwright
 from shop_help import shop_app
 
 AXE = Path(__file__).parent / "axe" / "axe.min.js"
@@ -24,6 +25,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(scope="session")
 def page_browser() -> Iterator[Browser]:
+    expect.set_options(timeout=PATIENCE_S * 1000)
     with sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=chromium_flags())
         yield browser

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from fastapi import FastAPI
+from page_wait import at_drawing, until
 from page_watch import PHONE, TABLET, Visitor
 from PIL import Image
 from playwright.sync_api import Page
@@ -56,13 +57,6 @@ def drag(page: Page, start: tuple[float, float], by: tuple[float, float], steps:
     for k in range(1, steps + 1):
         touch("touchMove", (start[0] + by[0] * k / steps, start[1] + by[1] * k / steps))
     touch("touchEnd")
-
-
-def at_drawing(page: Page, number: int) -> None:
-    """Wait until the page shows that drawing."""
-    page.wait_for_function(
-        "n => document.querySelector('#subtitle').textContent.endsWith(`drawing ${n}`)", arg=number
-    )
 
 
 @pytest.mark.parametrize("size", [TABLET, PHONE], ids=["tablet", "phone"])
@@ -128,9 +122,7 @@ def test_numbers_follow_while_the_form_is_in_the_hand(visitor: Visitor, bowl_id:
     touch("touchStart", start)
     for k in range(1, 5):
         touch("touchMove", (start[0] - 12 * k, start[1]))
-    page.wait_for_function(
-        "was => document.querySelectorAll('#trial dd')[1].innerText !== was", arg=before
-    )
+    until(page, "was => document.querySelectorAll('#trial dd')[1].innerText !== was", before)
     assert "drawing 1" in page.locator("#subtitle").inner_text()
     touch("touchEnd")
     at_drawing(page, 2)
@@ -150,9 +142,7 @@ def test_the_wall_is_painted_with_a_finger(
     woods = drawn(page_app, bowl_id)["piece"]["parts"][0]["rings"][2]["woods"]
     assert [k for k, wood in enumerate(woods) if wood == "holly"] == [3, 4, 5]
     # The brush is still in the same wood.
-    page.wait_for_function(
-        "document.querySelector('.brush-form input[name=wood]:checked').value === 'holly'"
-    )
+    until(page, "document.querySelector('.brush-form input[name=wood]:checked').value === 'holly'")
 
 
 def test_from_a_starting_form_to_a_finished_drawing(
@@ -191,9 +181,7 @@ def test_the_piece_is_built_in_three_dimensions(visitor: Visitor, bowl_id: str) 
     frames = int(page.locator(".model").get_attribute("data-frames") or 0)
     page.get_by_role("button", name="Cut away").tap()
     page.get_by_label("Apart").fill("60")
-    page.wait_for_function(
-        "was => Number(document.querySelector('.model').dataset.frames) > was", arg=frames
-    )
+    until(page, "was => Number(document.querySelector('.model').dataset.frames) > was", frames)
     size = len(page.request.get(f"{page.url.split('?')[0]}/look.json").body())
     assert size < 50_000
 

@@ -10,9 +10,10 @@ import pytest
 from axe_check import sideways, small_targets, violations
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from page_wait import until
 from page_watch import INSECURE_NAME, PHONE, SIZES, TABLET, Visitor
 from PIL import Image
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 from shop_help import loopback_client
 
 from server.craft.document import parse_piece
@@ -89,10 +90,7 @@ def test_from_the_last_ring_to_signed_every_tick_measure_and_photo_in_the_journa
             page.locator("form[data-measure] button").click()
         else:
             page.locator("#act").click()
-        page.wait_for_function(
-            "was => document.getElementById('lathe').dataset.seq > was",
-            arg=was,
-        )
+        until(page, "was => document.getElementById('lathe').dataset.seq > was", was)
     picture = BytesIO()
     Image.new("RGB", (64, 48), (150, 110, 70)).save(picture, "JPEG")
     photo = tmp_path / "goblet.jpg"
@@ -112,9 +110,9 @@ def test_from_the_last_ring_to_signed_every_tick_measure_and_photo_in_the_journa
     assert said.count("Measured: mortise, across") == len(goblet_floor.document["joints"])
     assert "Stands well, a hair heavy in the foot" in said
     page.locator(".day img").scroll_into_view_if_needed()
-    page.wait_for_function("() => document.querySelector('.day img')?.naturalWidth > 0")
+    until(page, "() => document.querySelector('.day img')?.naturalWidth > 0")
     page.locator("#seek").fill("heavy foot")
-    page.wait_for_function("() => /1 line found/.test(document.getElementById('book').textContent)")
+    expect(page.locator("#book")).to_contain_text("1 line found")
     assert "q=heavy" in page.url
 
 
@@ -129,10 +127,7 @@ def test_a_gate_has_no_button_and_opens_by_itself_on_another_device(
     at_work = visitor.open(f"{goblet_floor.path}?step={first.id}", TABLET, host=INSECURE_NAME)
     at_work.locator("#act").click()
     waiting.wait_for_selector("#act", timeout=10_000)
-    at_work.wait_for_function(
-        "title => document.getElementById('step-title').textContent.includes(title)",
-        arg=after.title,
-    )
+    expect(at_work.locator("#step-title")).to_contain_text(after.title)
 
 
 def test_a_length_that_is_none_is_said_beside_the_field(

@@ -59,7 +59,7 @@ def test_from_the_demo_to_a_running_timer_and_back(
     page.get_by_role("button", name="1 cut", exact=True).tap()
     page.get_by_role("button", name="1 cut", exact=True).tap()
     expect(page.locator("#saved")).to_contain_text("Saved")
-    page.wait_for_function("document.querySelector('.cut').textContent.includes('12')")
+    expect(page.locator(".cut").first).to_contain_text("12")
 
     # Glue it, tick by tick, and put it in the press: the timer runs.
     page.goto(page.url.split("/saw-bench")[0] + "/glue-bench")

@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 from axe_check import sideways, small_targets, violations
 from fastapi import FastAPI
+from page_wait import at_drawing
 from page_watch import INSECURE_NAME, PHONE, SIZES, TABLET, Visitor
 from piece_makers import beaker
-from playwright.sync_api import Page
 from shop_help import loopback_client
 
 BOARD_PANELS = (
@@ -27,13 +27,6 @@ def beaker_id(page_app: FastAPI, page_port: int) -> str:
     made = loopback_client(page_app).post("/api/pieces", json=beaker(4, name="Beaker"))
     assert made.status_code == 201, made.text
     return str(made.json()["id"])
-
-
-def at_drawing(page: Page, number: int) -> None:
-    """Wait until the page shows that drawing."""
-    page.wait_for_function(
-        "n => document.querySelector('#subtitle').textContent.endsWith(`drawing ${n}`)", arg=number
-    )
 
 
 def test_axe_is_the_one_that_was_checked_in() -> None:

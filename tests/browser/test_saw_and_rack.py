@@ -8,7 +8,7 @@ from axe_check import sideways, small_targets, violations
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 from page_watch import INSECURE_NAME, PHONE, SIZES, TABLET, Visitor
-from playwright.sync_api import Page
+from playwright.sync_api import Page, expect
 from saw_pieces import band_ring, boards_for
 from shop_help import loopback_client
 
@@ -89,9 +89,7 @@ def _count(page: Page) -> str:
 
 
 def _counted(page: Page, wanted: int) -> None:
-    page.wait_for_function(
-        "n => document.querySelector('[data-tally]').textContent === String(n)", arg=wanted
-    )
+    expect(page.locator("[data-tally]")).to_have_text(str(wanted))
 
 
 def _laid_out(page: Page) -> None:
