@@ -1,20 +1,26 @@
-"""The lumber rack over the API: boards, strips, offcuts and spare rings."""
+"""The lumber rack over the API: boards, strips, offcuts and spare rings, and the rests that came
+back from the saw. `left` says how many of each the ledger leaves there."""
 
+from collections.abc import Mapping
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Body, Depends, HTTPException, Request, Response
+from fastapi import Body, Request
 
-from server.api.documents import BasedOn
+from server.api.kept import Reply, Shelf, kept_router
 from server.api.rack_item import RackItemIn
-from server.api.replies import refusals
 from server.live.entries import moment
 from server.store import rack
-from server.store.rack import RackItem
 from server.store.shelf import RevisionConflict, SavedRevision
-from server.web.problems import problem
 from server.web.state import device_of, now_of, store_of
-
-router = APIRouter(prefix="/api/rack", tags=["rack"])
+from server.web.stock import (
+    Thing,
+    must_find,
+    on_rack,
+    put_back,
+    save_thing,
+    take_off,
+    things_of,
+)
 
 
 def checked_item(document: Annotated[dict[str, Any], Body()]) -> dict[str, Any]:
@@ -23,98 +29,100 @@ def checked_item(document: Annotated[dict[str, Any], Body()]) -> dict[str, Any]:
     return document
 
 
-RackDocument = Annotated[dict[str, Any], Depends(checked_item)]
+def whole(thing: Thing) -> Reply:
+    """A thing on the rack with its document.
 
-
-@router.get("", responses=refusals())
-def list_items(request: Request, archived: bool = False) -> dict[str, Any]:
-    """What is on the rack, last changed first; what was taken off it when asked for."""
-    with store_of(request).read() as session:
-        items = rack.list_items(session, archived)
-    return {"items": [whole(item) for item in items]}
-
-
-@router.post("", status_code=201, responses=refusals())
-def create_item(request: Request, response: Response, document: RackDocument) -> dict[str, Any]:
-    """Put a thing on the rack, under its own id or a new one."""
-    with store_of(request).write() as session:
-        item = rack.create_item(session, document, now_of(request), device_of(request))
-    response.headers["location"] = f"/api/rack/{item.id}"
-    return whole(item)
-
-
-@router.get("/{item_id}", responses=refusals(404))
-def get_item(request: Request, response: Response, item_id: str) -> dict[str, Any]:
-    """One thing on the rack."""
-    item = _kept(request, item_id)
-    response.headers["etag"] = f'"{item.revision}"'
-    return whole(item)
-
-
-@router.put("/{item_id}", responses=refusals(404, 409, 428))
-def replace_item(request: Request, item_id: str, based_on: BasedOn, document: RackDocument) -> Any:
-    """Save the next revision of a thing; refused when somebody saved in the meantime."""
-    try:
-        with store_of(request).write() as session:
-            item = rack.replace_item(
-                session, item_id, document, based_on, now_of(request), device_of(request)
-            )
-    except RevisionConflict as conflict:
-        current = whole(rack.item_of(conflict.current))
-        return problem(409, str(conflict), current=current, yours=document)
-    return whole(item)
-
-
-@router.delete("/{item_id}", responses=refusals(404))
-def archive_item(request: Request, item_id: str) -> dict[str, Any]:
-    """Take a thing off the rack. Nothing is deleted; it can be put back."""
-    with store_of(request).write() as session:
-        item = rack.archive_item(session, item_id, now_of(request))
-    return whole(item)
-
-
-@router.post("/{item_id}/restore", responses=refusals(404))
-def restore_item(request: Request, item_id: str) -> dict[str, Any]:
-    """Put an archived thing back on the rack."""
-    with store_of(request).write() as session:
-        item = rack.restore_item(session, item_id)
-    return whole(item)
-
-
-@router.get("/{item_id}/revisions", responses=refusals(404))
-def list_revisions(request: Request, item_id: str) -> dict[str, Any]:
-    """What a thing on the rack was before, newest first."""
-    _kept(request, item_id)
-    with store_of(request).read() as session:
-        saved = rack.list_item_revisions(session, item_id)
-    return {"items": [_revision(one) for one in saved]}
-
-
-def whole(item: RackItem) -> dict[str, Any]:
-    """A thing on the rack with its document."""
+    A rest tells from which use it came; its id is the label on the wood, and its revision is 0
+    until somebody corrects it.
+    """
+    use = thing.stock.came_from if thing.stock else None
     return {
-        "id": item.id,
-        "revision": item.revision,
-        "kind": item.kind,
-        "archived": item.archived,
-        "created_at": moment(item.created_at),
-        "changed_at": moment(item.changed_at),
-        "item": item.document,
+        "id": thing.id,
+        "revision": thing.revision,
+        "kind": thing.kind,
+        "archived": thing.archived,
+        "created_at": moment(thing.created_at),
+        "changed_at": moment(thing.changed_at),
+        "left": thing.left,
+        "used": thing.used,
+        "came_from": {"entry": use.id, "piece": use.piece, "board": use.subject} if use else None,
+        "item": thing.document,
     }
 
 
-def _kept(request: Request, item_id: str) -> RackItem:
+def _listed(request: Request, archived: bool) -> list[Reply]:
+    things = things_of(request).values()
+    shown = (thing for thing in things if thing.archived) if archived else on_rack(things)
+    newest_first = sorted(shown, key=lambda thing: thing.changed_at, reverse=True)
+    return [whole(thing) for thing in newest_first]
+
+
+def _create(request: Request, document: Mapping[str, Any]) -> Reply:
+    with store_of(request).write() as session:
+        item = rack.create_item(session, document, now_of(request), device_of(request))
+    return _now(request, item.id)
+
+
+def _now(request: Request, item_id: str) -> Reply:
+    return whole(must_find(things_of(request), item_id))
+
+
+def _one(request: Request, item_id: str) -> Reply | None:
+    thing = things_of(request).get(item_id)
+    return whole(thing) if thing else None
+
+
+def _save(request: Request, item_id: str, document: Mapping[str, Any], based_on: int) -> Reply:
+    thing = must_find(things_of(request), item_id)
+    with store_of(request).write() as session:
+        save_thing(session, thing, document, based_on, now_of(request), device_of(request))
+    return _now(request, item_id)
+
+
+def _conflict(request: Request, conflict: RevisionConflict) -> Reply:
+    return _now(request, conflict.current.id)
+
+
+def _archive(request: Request, item_id: str) -> Reply:
+    thing = must_find(things_of(request), item_id)
+    with store_of(request).write() as session:
+        take_off(session, thing, now_of(request))
+    return _now(request, item_id)
+
+
+def _restore(request: Request, item_id: str) -> Reply:
+    thing = must_find(things_of(request), item_id)
+    with store_of(request).write() as session:
+        put_back(session, thing)
+    return _now(request, item_id)
+
+
+def _revisions(request: Request, item_id: str) -> list[Reply]:
     with store_of(request).read() as session:
-        item = rack.get_item(session, item_id)
-    if item is None:
-        raise HTTPException(404, "There is no such thing on the rack.")
-    return item
+        return [_revision(one) for one in rack.list_item_revisions(session, item_id)]
 
 
-def _revision(saved: SavedRevision) -> dict[str, Any]:
+def _revision(saved: SavedRevision) -> Reply:
     return {
         "revision": saved.revision,
         "saved_at": moment(saved.saved_at),
         "device": saved.device,
         "item": saved.document,
     }
+
+
+router = kept_router(
+    Shelf(
+        address="/api/rack",
+        one="thing on the rack",
+        checked=checked_item,
+        listed=_listed,
+        create=_create,
+        whole=_one,
+        save=_save,
+        conflict=_conflict,
+        archive=_archive,
+        restore=_restore,
+        revisions=_revisions,
+    )
+)

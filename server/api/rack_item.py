@@ -6,6 +6,7 @@ from pydantic import Field
 
 from server.craft.document.base import Distance, Doc, Id, MoisturePercent, Name, NotNegative, Size
 from server.craft.document.base import Text as AnyText
+from server.craft.saw.request import MOST_LEAVES
 
 # Boards are longer than anything that is turned from them.
 BoardLength = Annotated[float, Field(ge=0.1, le=20_000, allow_inf_nan=False)]
@@ -41,6 +42,7 @@ class RackItemIn(Doc):
     nominal_thickness_mm: Size | None = None
     moisture_percent: MoisturePercent | None = None
     grain: Literal["flat", "quarter", "rift"] | None = None
+    leaves: Annotated[int, Field(ge=1, le=MOST_LEAVES)] | None = None
     mitre_deg: Annotated[float, Field(ge=0, lt=90, allow_inf_nan=False)] | None = None
     outside_diameter_mm: Size | None = None
     inside_diameter_mm: Distance | None = None

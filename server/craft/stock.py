@@ -3,16 +3,18 @@ rests that came back. Undoing a use therefore brings the board back and takes it
 
 A rack item is a document as the rack keeps it, sizes in mm. A use may carry `count` (how many,
 one if not said), `length_mm` (cut off one of them; the rest of it stays) and `returns`, a list of
-rests of one of them, each with `length_mm`, `width_mm` and, where it has any, `defects`.
+rests of one of them, each with `length_mm`, `width_mm` and, where it has any, `defects`. A rest
+with a `thickness_mm` of its own is a leaf that was resawn, with its own price a board foot.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from server.craft.ledger import Entry
 
 LABEL_LENGTH = 8
+_LONGEST_NAME = 200
 _KEPT_BY_A_REST = (
     "wood",
     "thickness_mm",
@@ -22,6 +24,7 @@ _KEPT_BY_A_REST = (
     "price_per_board_foot",
     "place",
 )
+_OF_A_LEAF = ("thickness_mm", "price_per_board_foot", "end_trim_mm")
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +39,16 @@ class Stock:
     came_from: Entry | None = None
 
 
-def stock_now(items: Iterable[Mapping[str, Any]], uses: Sequence[Entry]) -> tuple[Stock, ...]:
-    """The rack after these uses, oldest first; uses that were undone are not among them."""
+def stock_now(
+    items: Iterable[Mapping[str, Any]],
+    uses: Sequence[Entry],
+    corrected: Mapping[str, Mapping[str, Any]] | None = None,
+    gone: Collection[str] = (),
+) -> tuple[Stock, ...]:
+    """The rack after these uses, oldest first; uses that were undone are not among them.
+
+    `corrected` are rests, by label, that somebody measured again; `gone` those thrown away.
+    """
     rows: dict[str, Stock] = {}
     for item in items:
         rows[str(item["id"])] = _row(item, None)
@@ -54,8 +65,10 @@ def stock_now(items: Iterable[Mapping[str, Any]], uses: Sequence[Entry]) -> tupl
             parent.used + count,
             parent.came_from,
         )
-        for rest in _rests(parent.document, use):
-            rows.setdefault(str(rest["id"]), _row(rest, use))
+        for rest in _rests(parent.document, use) if count else ():
+            label = str(rest["id"])
+            if label not in gone:
+                rows.setdefault(label, _row((corrected or {}).get(label, rest), use))
     return tuple(rows.values())
 
 
@@ -81,19 +94,34 @@ def _rests(parent: Mapping[str, Any], use: Entry) -> Iterable[dict[str, Any]]:
     for number, rest in enumerate(returns, start=1):
         if not isinstance(rest, Mapping) or not _sizes(rest):
             continue
-        kept = {name: parent[name] for name in _KEPT_BY_A_REST if parent.get(name) is not None}
-        label = rest_id(use.id, number)
-        yield {
-            **kept,
-            "id": label,
-            "kind": "offcut",
-            "offcut": True,
-            "count": 1,
-            "name": f"Rest of {parent.get('name') or parent.get('wood')}",
-            "length_mm": float(rest["length_mm"]),
-            "width_mm": float(rest["width_mm"]),
-            "defects": list(rest.get("defects") or ()),
-        }
+        yield _rest(parent, rest, rest_id(use.id, number))
+
+
+def _rest(parent: Mapping[str, Any], rest: Mapping[str, Any], label: str) -> dict[str, Any]:
+    kept = {name: parent[name] for name in _KEPT_BY_A_REST if parent.get(name) is not None}
+    leaf = _is_number(rest.get("thickness_mm"))
+    if leaf:
+        kept.pop("nominal_thickness_mm", None)
+        kept |= {name: rest[name] for name in _OF_A_LEAF if _is_number(rest.get(name))}
+    return {
+        **kept,
+        "id": label,
+        "kind": "board" if leaf else "offcut",
+        "offcut": not leaf,
+        "count": 1,
+        "name": _name_of(parent, "Leaf" if leaf else "Rest"),
+        "length_mm": float(rest["length_mm"]),
+        "width_mm": float(rest["width_mm"]),
+        "defects": list(rest.get("defects") or ()),
+    }
+
+
+def _name_of(parent: Mapping[str, Any], what: str) -> str:
+    """Named after the board it was first: the rest of a rest is not told twice."""
+    name = str(parent.get("name") or parent.get("wood"))
+    for before in ("Rest of ", "Leaf of "):
+        name = name.removeprefix(before)
+    return f"{what} of {name}"[:_LONGEST_NAME]
 
 
 def _shortened(parent: Mapping[str, Any], cut_off_mm: Any) -> list[dict[str, float]]:
@@ -104,5 +132,8 @@ def _shortened(parent: Mapping[str, Any], cut_off_mm: Any) -> list[dict[str, flo
 
 
 def _sizes(rest: Mapping[str, Any]) -> bool:
-    sizes = [rest.get("length_mm"), rest.get("width_mm")]
-    return all(isinstance(s, int | float) and not isinstance(s, bool) and s > 0 for s in sizes)
+    return all(_is_number(rest.get(name)) for name in ("length_mm", "width_mm"))
+
+
+def _is_number(value: Any) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and value > 0

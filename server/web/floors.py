@@ -11,6 +11,7 @@ from datetime import datetime
 from fastapi import FastAPI, Request
 
 from server.craft.floor import Ears, Floor, StackOrder, Timer, floor_of, soonest_first, what_next
+from server.craft.ledger import Entry, Kind
 from server.store import ledger, pieces
 from server.store.database import Store
 from server.store.opening import last_seen
@@ -58,6 +59,13 @@ class FloorBook:
         with self._lock:
             self._listen()
             return {piece: floor_of(ears, now=now) for piece, ears in self._ears.items()}
+
+    def uses(self) -> list[Entry]:
+        """Every use of the rack by any piece that was not undone, oldest first."""
+        with self._lock:
+            self._listen()
+            found = [use for ears in self._ears.values() for use in ears.records_of(Kind.USED)]
+        return sorted(found, key=lambda use: use.seq)
 
     def timers(self, now: datetime) -> tuple[Timer, ...]:
         """All times that run, of all pieces, soonest first."""

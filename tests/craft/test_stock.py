@@ -80,6 +80,36 @@ def test_a_rest_can_be_sawn_again_and_goes_when_its_board_comes_back() -> None:
     assert left(stock_now([BOARD], [second])) == {"b": 3}
 
 
+def test_a_board_that_is_not_there_gives_no_rests() -> None:
+    """Two devices that say the same board is sawn do not make its rests twice."""
+    rests = [{"length_mm": 400.0, "width_mm": 150.0}]
+    rows = left(stock_now([BOARD | {"count": 1}], [use(1, returns=rests), use(2, returns=rests)]))
+    assert rows == {"b": 0, "00000001-1": 1}
+
+
+def test_leaves_come_back_thinner_with_their_own_price() -> None:
+    leaf = {"length_mm": 900.0, "width_mm": 150.0, "thickness_mm": 11.5, "price_per_board_foot": 9}
+    thick = BOARD | {"nominal_thickness_mm": 25.4}
+    rows = {row.id: row for row in stock_now([thick], [use(1, returns=[leaf, leaf])])}
+    document = rows["00000001-2"].document
+    assert (document["kind"], document["name"]) == ("board", "Leaf of Ash")
+    assert (document["thickness_mm"], document["price_per_board_foot"]) == (11.5, 9)
+    assert "nominal_thickness_mm" not in document
+
+
+def test_a_corrected_rest_goes_with_its_board_and_one_thrown_away_stays_away() -> None:
+    sawn = use(
+        1, returns=[{"length_mm": 400.0, "width_mm": 150.0}, {"length_mm": 99.0, "width_mm": 9.0}]
+    )
+    first, second = rest_id(sawn.id, 1), rest_id(sawn.id, 2)
+    corrected = {first: {**BOARD, "id": first, "kind": "offcut", "count": 1, "place": "Floor"}}
+    rows = {row.id: row for row in stock_now([BOARD], [sawn], corrected, {second})}
+    assert set(rows) == {"b", first}
+    assert rows[first].document["place"] == "Floor"
+    assert rows[first].came_from == sawn
+    assert left(stock_now([BOARD], [], corrected, {second})) == {"b": 3}
+
+
 def test_a_length_cut_off_leaves_the_rest_of_it() -> None:
     rows = {row.id: row for row in stock_now([BOARD], [use(3, length_mm=250)])}
     assert rows["b"].left == 2

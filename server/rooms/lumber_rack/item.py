@@ -3,6 +3,7 @@
 from collections.abc import Collection, Iterator, Mapping
 from typing import Any
 
+from server.craft.saw.request import MOST_LEAVES
 from server.web.fields import Fields
 
 KINDS = (
@@ -12,6 +13,30 @@ KINDS = (
     ("spare-ring", "Spare ring"),
 )
 GRAINS = (("", "not known"), ("flat", "flat-sawn"), ("quarter", "quarter-sawn"), ("rift", "rift"))
+FIELDS = (
+    "kind",
+    "wood",
+    "name",
+    "place",
+    "thickness_mm",
+    "width_mm",
+    "length_mm",
+    "count",
+    "price_per_board_foot",
+    "nominal_thickness_mm",
+    "moisture_percent",
+    "grain",
+    "end_trim_mm",
+    "leaves",
+    "segments",
+    "outside_diameter_mm",
+    "inside_diameter_mm",
+    "woods",
+    "defects",
+    "note",
+)
+"""What a form and a table know of a thing, in the order of the table's columns."""
+
 LONGEST_MM = 20_000.0
 LARGEST_MM = 3_000.0
 MOST = 100_000
@@ -67,11 +92,20 @@ def _lumber(fields: Fields, kind: str) -> dict[str, Any]:
             "nominal_thickness_mm", high=LARGEST_MM, required=False
         ),
         "end_trim_mm": fields.length("end_trim_mm", low=0, high=LARGEST_MM, required=False),
+        "leaves": _leaves(fields),
         "defects": [defect for _, defect in _defects(fields, long, wide)],
     }
     if kind == "offcut":
         lumber["offcut"] = True
     return lumber
+
+
+def _leaves(fields: Fields) -> int | None:
+    """Into how many leaves it is to be resawn; none where it stays as it is."""
+    if not fields.has("leaves"):
+        return None
+    leaves = fields.whole("leaves", low=1, high=MOST_LEAVES)
+    return leaves if leaves != 1 else None
 
 
 def _ring(fields: Fields, woods: Collection[str]) -> dict[str, Any]:

@@ -2,12 +2,23 @@
 
 from typing import Any
 
-from fastapi import APIRouter, HTTPException, Request, Response
+from fastapi import APIRouter, Request, Response
 
 from server.craft.document import DocumentError, parse_piece
+from server.craft.document.base import SMALLEST_SIZE_MM
+from server.craft.document.shop import Saw
 from server.craft.errors import FieldError
 from server.craft.planned import work_out
-from server.rooms.lumber_rack.item import GRAINS, KINDS, defect_rows, kept_as, read_item
+from server.craft.saw.resaw import leaf_mm
+from server.craft.units import Units, format_length
+from server.rooms.lumber_rack.item import (
+    FIELDS,
+    GRAINS,
+    KINDS,
+    defect_rows,
+    kept_as,
+    read_item,
+)
 from server.rooms.lumber_rack.rack import ADDRESS, UNITS_COOKIE, Rack, rack_of, show
 from server.rooms.lumber_rack.uses_pages import uses_view
 from server.rooms.lumber_rack.views import (
@@ -19,43 +30,28 @@ from server.rooms.lumber_rack.views import (
     wood_options,
 )
 from server.store import pieces, rack
-from server.store.rack import NotKept, RackItem, RevisionConflict
+from server.store.rack import RevisionConflict
 from server.web.fields import Fields, FormText
 from server.web.replies import go_to
 from server.web.state import device_of, now_of, store_of
+from server.web.stock import Thing, must_find, put_back, save_thing, take_off
 
 router = APIRouter()
-_SHOWN = (
-    "wood",
-    "name",
-    "place",
-    "note",
-    "thickness_mm",
-    "width_mm",
-    "length_mm",
-    "count",
-    "price_per_board_foot",
-    "nominal_thickness_mm",
-    "moisture_percent",
-    "grain",
-    "end_trim_mm",
-    "segments",
-    "outside_diameter_mm",
-    "inside_diameter_mm",
-    "woods",
-    "defects",
-)
 _YEAR_S = 365 * 24 * 3600
 
 
 @router.get(ADDRESS)
 def whole_rack(request: Request, archived: bool = False) -> Response:
-    """The list; beside it what to do, or what was taken off."""
+    """The list; beside it what to do, or what is there no more."""
     now = rack_of(request)
     if archived:
-        with store_of(request).read() as session:
-            off = rack.list_items(session, archived=True)
-        return show(request, now, "archived", {"archived": off, "woods": now.woods})
+        things = sorted(now.things.values(), key=lambda thing: thing.changed_at, reverse=True)
+        context = {
+            "archived": [thing for thing in things if thing.archived],
+            "used_up": [thing for thing in things if thing.used_up],
+            "woods": now.woods,
+        }
+        return show(request, now, "archived", context)
     return show(request, now, "start", {})
 
 
@@ -97,39 +93,29 @@ def create(request: Request, form: FormText) -> Response:
 def one_item(request: Request, item_id: str) -> Response:
     """One thing, to look at and to correct."""
     now = rack_of(request)
-    row = now.row(item_id)
-    item = _kept(request, item_id)
-    if row is None and item is None:
-        raise HTTPException(404, "There is no such thing on the rack.")
-    if item is None and row is not None:
-        context = {**_facts(request, now, dict(row.document), item_id, row.left), "row": row}
-        return show(request, now, "rest", context, here=item_id)
-    assert item is not None
-    return show(request, now, "item", _item(request, now, item), here=item_id)
+    context = _item(request, now, must_find(now.things, item_id))
+    return show(request, now, "item", context, here=item_id)
 
 
 @router.post(ADDRESS + "/items/{item_id}")
 def save(request: Request, item_id: str, form: FormText) -> Response:
     """Keep what was corrected as the next revision; what was used stays used."""
     now = rack_of(request)
-    item = _kept(request, item_id)
-    if item is None:
-        raise NotKept("There is no such thing on the rack.")
+    item = must_find(now.things, item_id)
     fields = Fields(form, now.units)
     document = kept_as(read_item(fields, now.woods), item.document)
     if not fields.ok:
         return show(
             request, now, "item", _item(request, now, item, fields), here=item_id, status=422
         )
-    row = now.row(item_id)
-    document["count"] = int(document.get("count", 0)) + (row.used if row else 0)
-    seen = fields.whole("revision", low=1, high=10**9)
+    document["count"] = int(document.get("count", 0)) + item.used
+    seen = fields.whole("revision", low=0, high=10**9)
     try:
         with store_of(request).write() as session:
-            rack.replace_item(session, item_id, document, seen, now_of(request), device_of(request))
+            save_thing(session, item, document, seen, now_of(request), device_of(request))
     except RevisionConflict as conflict:
         words = f"{conflict} What you typed is still here; save again to keep yours."
-        current = rack.item_of(conflict.current)
+        current = must_find(rack_of(request).things, item_id)
         context = _item(request, now, current, fields) | {"said": words}
         return show(request, now, "item", context, here=item_id, status=409)
     return go_to(request, f"{ADDRESS}/items/{item_id}")
@@ -138,29 +124,23 @@ def save(request: Request, item_id: str, form: FormText) -> Response:
 @router.post(ADDRESS + "/items/{item_id}/archive")
 def archive(request: Request, item_id: str) -> Response:
     """Take a thing off the rack; it can be put back."""
+    thing = must_find(rack_of(request).things, item_id)
     with store_of(request).write() as session:
-        rack.archive_item(session, item_id, now_of(request))
+        take_off(session, thing, now_of(request))
     return go_to(request, f"{ADDRESS}?archived=true")
 
 
 @router.post(ADDRESS + "/items/{item_id}/restore")
 def restore(request: Request, item_id: str) -> Response:
     """Put it back."""
+    thing = must_find(rack_of(request).things, item_id)
     with store_of(request).write() as session:
-        rack.restore_item(session, item_id)
+        put_back(session, thing)
     return go_to(request, f"{ADDRESS}/items/{item_id}")
 
 
-def _kept(request: Request, item_id: str) -> RackItem | None:
-    with store_of(request).read() as session:
-        return rack.get_item(session, item_id)
-
-
-def _item(
-    request: Request, now: Rack, item: RackItem, fields: Fields | None = None
-) -> dict[str, Any]:
-    row = now.row(item.id)
-    left = row.left if row else int(item.document.get("count", 1))
+def _item(request: Request, now: Rack, item: Thing, fields: Fields | None = None) -> dict[str, Any]:
+    left = item.left if item.stock else int(item.document.get("count", 1))
     return {
         **_form(now, {**item.document, "count": left}, item, fields),
         **_facts(request, now, item.document, item.id, left),
@@ -191,13 +171,13 @@ def _sheet_scale(document: dict[str, Any]) -> float:
 
 
 def _form(
-    now: Rack, document: dict[str, Any], item: RackItem | None, fields: Fields | None = None
+    now: Rack, document: dict[str, Any], item: Thing | None, fields: Fields | None = None
 ) -> dict[str, Any]:
     kind = fields.typed.get("kind", "board") if fields else document.get("kind", "board")
     typed = defect_rows(fields) if fields else None
     return {
         "item": item,
-        "doc": {**dict.fromkeys(_SHOWN), **document},
+        "doc": {**dict.fromkeys(FIELDS), **document},
         "kind": kind,
         "form": fields,
         "kinds": KINDS,
@@ -205,6 +185,7 @@ def _form(
         "wood_options": wood_options(now.woods),
         "sold": sold_options(now.units),
         "typed_defects": typed,
+        "leaf_words": _leaf_words(document, now.units),
         "amounts": None,
         "picture": "",
         "uses": (),
@@ -212,6 +193,17 @@ def _form(
         "left": 0,
         "said": "",
     }
+
+
+def _leaf_words(document: dict[str, Any], units: Units) -> str:
+    """What the layout is then offered: leaves of this thickness, a kerf lost between them."""
+    leaves, thick_mm = document.get("leaves"), document.get("thickness_mm")
+    if not leaves or not thick_mm:
+        return "1 leaves it as it is"
+    thin_mm = leaf_mm(float(thick_mm), int(leaves), Saw().rip_kerf_mm)
+    if thin_mm < SMALLEST_SIZE_MM:
+        return "So many are all kerf"
+    return f"About {format_length(thin_mm, units)} each, by the saw of the piece"
 
 
 def _ring_of(request: Request, piece_id: str, ring_id: str) -> dict[str, Any]:

@@ -14,7 +14,7 @@ from server.rooms.lumber_rack.views import groups
 from server.store import own_woods, pieces
 from server.web.frame import Cell, frame
 from server.web.state import store_of
-from server.web.stock import stock_of
+from server.web.stock import Thing, stock_in, things_of
 from server.web.templates import render
 
 UNITS_COOKIE = "ringwright_units"
@@ -25,14 +25,15 @@ ADDRESS = "/lumber-rack"
 class Rack:
     """The rack now, and what a form needs to know of the shop."""
 
-    stock: tuple[Stock, ...]
+    things: Mapping[str, Thing]
     woods: Mapping[str, Species]
     units: Units
     pieces: tuple[tuple[str, str], ...]
 
-    def row(self, item_id: str) -> Stock | None:
-        """The thing of that id."""
-        return next((row for row in self.stock if row.id == item_id), None)
+    @property
+    def stock(self) -> tuple[Stock, ...]:
+        """What lies there, also what is used up; what was taken off is not among it."""
+        return stock_in(self.things)
 
 
 def rack_of(request: Request) -> Rack:
@@ -46,7 +47,7 @@ def rack_of(request: Request) -> Rack:
     newest = records[0].document.get("display_units") if records else None
     asked = request.cookies.get(UNITS_COOKIE, newest)
     return Rack(
-        stock=stock_of(request),
+        things=things_of(request),
         woods=with_user_woods(known.values()),
         units=cast(Units, asked) if asked in ("in", "mm") else "mm",
         pieces=tuple((record.id, record.name) for record in records),

@@ -7,31 +7,10 @@ from dataclasses import dataclass
 from typing import Any
 
 from server.craft.stock import Stock
-from server.rooms.lumber_rack.item import DEFECT_FIELDS, read_item
+from server.rooms.lumber_rack.item import DEFECT_FIELDS, FIELDS, read_item
 from server.web.fields import Fields
 
-COLUMNS = (
-    "id",
-    "kind",
-    "wood",
-    "name",
-    "place",
-    "thickness_mm",
-    "width_mm",
-    "length_mm",
-    "count",
-    "price_per_board_foot",
-    "nominal_thickness_mm",
-    "moisture_percent",
-    "grain",
-    "end_trim_mm",
-    "segments",
-    "outside_diameter_mm",
-    "inside_diameter_mm",
-    "woods",
-    "defects",
-    "note",
-)
+COLUMNS = ("id", *FIELDS)
 MOST_ROWS = 10_000
 _TEXTS = ("name", "place", "note")
 _TOO_MANY = "more"

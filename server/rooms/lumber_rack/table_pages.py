@@ -4,23 +4,24 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 from fastapi import APIRouter, File, Request, Response, UploadFile
+from sqlmodel import Session
 
 from server.rooms.lumber_rack.item import kept_as
 from server.rooms.lumber_rack.rack import ADDRESS, Rack, rack_of, show
 from server.rooms.lumber_rack.table import COLUMNS, TableRow, read, reread, written
 from server.store import rack
-from server.store.rack import RackItem
 from server.web.bodies import LARGEST_FILE, LARGEST_FILE_BODY
 from server.web.fields import Fields, FormText
 from server.web.replies import go_to
 from server.web.state import device_of, now_of, store_of
+from server.web.stock import Thing, put_back, save_thing
 
 router = APIRouter()
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """What a row of the table would do: new, changed, same, back from the saw, or wrong."""
+    """What a row of the table would do: new, changed, same, or wrong."""
 
     row: TableRow
     what: str
@@ -62,7 +63,7 @@ def keep(request: Request, form: FormText) -> Response:
     now = rack_of(request)
     text = Fields(form).typed.get("text", "")
     rows, wrong = read(text, now.woods)
-    changes = _changes(request, now, rows)
+    changes = _changes(now, rows)
     if wrong or not rows or any(change.what == "wrong" for change in changes):
         return _preview(request, now, text)
     with store_of(request).write() as session:
@@ -73,7 +74,7 @@ def keep(request: Request, form: FormText) -> Response:
 
 def _preview(request: Request, now: Rack, text: str) -> Response:
     rows, wrong = read(text, now.woods)
-    changes = _changes(request, now, rows)
+    changes = _changes(now, rows)
     bad = bool(wrong) or not rows or any(change.what == "wrong" for change in changes)
     context = _context(text, changes, wrong or ("" if rows else "There is no row in this table."))
     return show(request, now, "table", context, status=422 if bad else 200)
@@ -84,44 +85,36 @@ def _context(text: str, changes: list[Change], wrong: str) -> dict[str, Any]:
     return {"text": text, "changes": changes, "wrong": wrong, "ready": ready, "columns": COLUMNS}
 
 
-def _changes(request: Request, now: Rack, rows: list[TableRow]) -> list[Change]:
-    with store_of(request).read() as session:
-        kept = {row.id: rack.get_item(session, row.id) for row in rows if row.id}
-    return [_change(now, row, kept.get(row.id)) for row in rows]
+def _changes(now: Rack, rows: list[TableRow]) -> list[Change]:
+    return [_change(now, row, now.things.get(row.id)) for row in rows]
 
 
-def _change(now: Rack, row: TableRow, item: RackItem | None) -> Change:
+def _change(now: Rack, row: TableRow, thing: Thing | None) -> Change:
     if row.errors:
         return Change(row, "wrong", "; ".join(f"{k}: {v}" for k, v in row.errors.items()))
-    there = now.row(row.id)
-    if item is None and there is not None:
-        return Change(row, "rest", "came back from the saw, is there already")
-    if item is None:
+    if thing is None:
         return Change(row, "new", "is put on the rack")
-    if item.archived:
+    if thing.stock is None:
         return Change(row, "changed", "is put back on the rack")
-    same = there is not None and row.document == reread(there, now.woods)
+    same = row.document == reread(thing.stock, now.woods)
     return Change(row, "same", "is there already") if same else Change(row, "changed", "is changed")
 
 
-def _document(now: Rack, row: TableRow, item: RackItem) -> dict[str, Any]:
-    """The row as it would be kept: the table counts what is left, the rack what was put there."""
-    there = now.row(row.id)
-    count = int(row.document.get("count", 0)) + (there.used if there else 0)
-    return {**kept_as(row.document, item.document), "count": count, "id": row.id}
-
-
-def _keep(request: Request, session: Any, now: Rack, change: Change) -> None:
+def _keep(request: Request, session: Session, now: Rack, change: Change) -> None:
     row, moment, device = change.row, now_of(request), device_of(request)
-    if change.what in ("same", "rest"):
+    if change.what == "same":
         return
     if change.what == "new":
         document = {**row.document, **({"id": row.id} if row.id else {})}
         rack.create_item(session, document, moment, device)
         return
-    item = rack.get_item(session, row.id)
-    assert item is not None, "a row that changes something was found before"
-    if item.archived:
-        rack.restore_item(session, row.id)
-    document = _document(now, row, item)
-    rack.replace_item(session, row.id, document, None, moment, device)
+    thing = now.things[row.id]
+    if thing.archived:
+        put_back(session, thing)
+    save_thing(session, thing, _document(row, thing), None, moment, device)
+
+
+def _document(row: TableRow, thing: Thing) -> dict[str, Any]:
+    """The row as it would be kept: the table counts what is left, the rack what was put there."""
+    count = int(row.document.get("count", 0)) + thing.used
+    return {**kept_as(row.document, thing.document), "count": count, "id": row.id}

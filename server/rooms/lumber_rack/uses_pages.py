@@ -14,7 +14,7 @@ from server.web.floors import floors_of
 from server.web.frame import server_now
 from server.web.replies import go_to
 from server.web.state import device_of, hub_of, now_of, store_of
-from server.web.stock import uses_of
+from server.web.stock import must_find, uses_of
 
 router = APIRouter()
 
@@ -49,9 +49,7 @@ def uses_view(request: Request, item_id: str) -> tuple[UseView, ...]:
 def use(request: Request, item_id: str, form: FormText) -> Response:
     """Write down that some of a thing were used for a piece."""
     fields = Fields(form)
-    row = rack_of(request).row(item_id)
-    if row is None:
-        raise HTTPException(404, "There is no such thing on the rack.")
+    row = must_find(rack_of(request).things, item_id)
     count = fields.whole("use_count", low=1, high=max(row.left, 1))
     piece = fields.text("piece")
     if not fields.ok or count is None or row.left < 1:
