@@ -25,13 +25,13 @@ from server.web import floors, pages, problems
 from server.web.bodies import LARGEST_BODY, TooLargeInWords, ordinary_json
 
 API = (
-    "health",
     "time",
+    "ledger",
+    "health",
     "pieces",
     "photos",
     "rack",
     "shop",
-    "ledger",
     "backups",
     "wood",
     "cutting",
@@ -51,6 +51,7 @@ ROOMS = (
     "office",
     "connect",
 )
+TICKED_AT = "glue_bench"
 
 
 def create_app(settings: Settings) -> FastAPI:
@@ -102,10 +103,13 @@ def _warnings(clock: Clock, keeper: Keeper, place: str) -> list[str]:
 
 
 def _mount(app: FastAPI) -> None:
+    # Routes are tried in turn: what every device asks for at each tick stands first.
+    _include(app, f"server.rooms.{TICKED_AT}.pages", api=False)
     for name in API:
         _include(app, f"server.api.{name}", api=True)
     for room in ROOMS:
-        _include(app, f"server.rooms.{room}.pages", api=False)
+        if room != TICKED_AT:
+            _include(app, f"server.rooms.{room}.pages", api=False)
     app.include_router(pages.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
 

@@ -4,6 +4,7 @@ from datetime import datetime
 from typing import Any
 
 from fastapi import APIRouter, HTTPException, Request, Response
+from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, RedirectResponse
 
 from server.craft.document import DocumentError
@@ -33,31 +34,39 @@ def last_worked_on(request: Request) -> Response:
 
 
 @router.get("/pieces/{piece_id}/glue-bench")
-def glue_bench(request: Request, piece_id: str) -> Response:
-    """The bench as it is now; only its sheet when the page itself asks again."""
-    now = server_now(request)
+async def glue_bench(request: Request, piece_id: str) -> Response:
+    """The bench as it is now; only its sheet when the page itself asks again.
+
+    Not a plain function like the others: every tick brings all devices here at once, and a sheet
+    that is drawn already is answered without a thread.
+    """
     if is_exchange(request):
-        return HTMLResponse(_kept_sheet(request, piece_id, now))
+        return HTMLResponse(await _kept_sheet(request, piece_id))
+    return await run_in_threadpool(_page, request, piece_id)
+
+
+def _page(request: Request, piece_id: str) -> Response:
     record = _record(request, piece_id)
-    bench, context = _bench(request, record, now)
+    bench, context = _bench(request, record, server_now(request))
     on = sum(len(stack.on) for stack in bench.floor.stacks.values())
     cells = (Cell("Rings on", f"{on} of {len(bench.labels)}"),)
     page = frame(request, place="glue-bench", piece=record, cells=cells)
     return render(request, "glue_bench/page.html", {**context, "frame": page})
 
 
-def _kept_sheet(request: Request, piece_id: str, now: datetime) -> bytes:
+async def _kept_sheet(request: Request, piece_id: str) -> bytes:
     """The sheet at this line of the ledger and in this second, drawn once for all who ask.
 
     Nothing is read from the disk for the others; a drawing saved within the very second may
     show a second late.
     """
+    now = server_now(request)
 
     def draw() -> bytes:
         _, context = _bench(request, _record(request, piece_id), now)
         return bytes(render(request, "glue_bench/_bench.html", context).body)
 
-    return _SHEETS.get((piece_id, hub_of(request).seq, int(now.timestamp())), draw)
+    return await _SHEETS.get((piece_id, hub_of(request).seq, int(now.timestamp())), draw)
 
 
 def _record(request: Request, piece_id: str) -> pieces.PieceRecord:
