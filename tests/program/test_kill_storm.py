@@ -13,8 +13,9 @@ from pathlib import Path
 from typing import Any
 
 from database_help import is_whole
-from process_help import Running, running
+from process_help import Served, running
 from shop_help import ledger_line, simple_piece
+from warm_program import warm
 
 ROUNDS = int(os.environ.get("RINGWRIGHT_KILLS", "4"))
 CLIENTS = 4
@@ -24,7 +25,7 @@ STALLED_SECONDS = 60
 class Storm:
     """Clients that tick as fast as they are answered, and remember what was acknowledged."""
 
-    def __init__(self, server: Running, piece: str) -> None:
+    def __init__(self, server: Served, piece: str) -> None:
         self.acknowledged: dict[str, dict[str, Any]] = {}
         self.sent: set[str] = set()
         self.refused: list[str] = []
@@ -81,7 +82,7 @@ def test_no_acknowledged_tick_is_lost_or_doubled(tmp_path: Path) -> None:
     with running(tmp_path, "--empty") as server:
         piece = server.ask("POST", "/api/pieces", simple_piece())[1]["id"]
     for _ in range(ROUNDS):
-        with running(tmp_path) as server:
+        with warm(tmp_path) as server:
             storm = Storm(server, piece)
             storm.rage(chance.randint(5, 60))
             time.sleep(chance.uniform(0, 0.02))

@@ -3,19 +3,16 @@
 import json
 import signal
 import socket
-import subprocess
-import sys
-import time
 import urllib.request
 import uuid
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
-ROOT = Path(__file__).parents[2]
+from warm_program import WarmProgram, start_warm
+
 TABLET = {"width": 1180, "height": 820}
 PHONE = {"width": 390, "height": 844}
-STARTS_WITHIN_S = 90.0
 
 
 def free_port() -> int:
@@ -30,36 +27,20 @@ class LiveShop:
 
     def __init__(self, data: Path, *arguments: str) -> None:
         self.data, self.port, self.arguments = data, free_port(), arguments
-        self.process: subprocess.Popen[bytes] | None = None
+        self.program: WarmProgram | None = None
 
     @property
     def url(self) -> str:
         return f"http://127.0.0.1:{self.port}"
 
     def start(self) -> "LiveShop":
-        words = ["-m", "server", "--data", str(self.data), "--port", str(self.port)]
-        self.process = subprocess.Popen(
-            [sys.executable, *words, *self.arguments],
-            cwd=ROOT,
-            stdout=subprocess.DEVNULL,
-            stderr=subprocess.DEVNULL,
-        )
-        end = time.monotonic() + STARTS_WITHIN_S
-        while time.monotonic() < end:
-            try:
-                self.get("/api/health")
-            except OSError:
-                time.sleep(0.1)
-            else:
-                return self
-        self.kill()
-        raise TimeoutError("the server did not start")
+        self.program = start_warm(self.data, *self.arguments, port=self.port)
+        return self
 
     def stop(self, how: int = signal.SIGTERM) -> None:
-        if self.process is not None:
-            self.process.send_signal(how)
-            self.process.wait(20)
-            self.process = None
+        if self.program is not None:
+            self.program.end(how)
+            self.program = None
 
     def kill(self) -> None:
         self.stop(signal.SIGKILL)

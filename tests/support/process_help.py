@@ -10,7 +10,6 @@ import urllib.error
 import urllib.request
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
@@ -18,13 +17,11 @@ ADDRESS_LINE = re.compile(r"ringwright: http://(.+):(\d+)/\n")
 START_SECONDS = 60
 
 
-@dataclass
-class Running:
+class Served:
     """A server that answers. `host` and `port` are the ones that it printed."""
 
-    process: "subprocess.Popen[str]"
-    host: str
-    port: int
+    def __init__(self, host: str, port: int) -> None:
+        self.host, self.port = host, port
 
     @property
     def url(self) -> str:
@@ -51,6 +48,14 @@ class Running:
         )
         assert connection.recv(4096).startswith(b"HTTP/1.1 200")
         return connection
+
+
+class Running(Served):
+    """The program started as a user starts it."""
+
+    def __init__(self, process: "subprocess.Popen[str]", host: str, port: int) -> None:
+        super().__init__(host, port)
+        self.process = process
 
     def kill(self) -> None:
         """End it as a power cut would."""
