@@ -6,11 +6,24 @@ class CraftError(ValueError):
 
 
 class GeometryError(CraftError):
-    """Geometry that cannot be made. `code` is the code of the check that reports it."""
+    """Geometry that cannot be made. `code` is the code of the check that reports it.
 
-    def __init__(self, code: str, message: str) -> None:
+    Where one number is to blame, `value` does not pass `limit`, both in `unit`.
+    """
+
+    def __init__(
+        self,
+        code: str,
+        message: str,
+        value: float | None = None,
+        limit: float | None = None,
+        unit: str | None = None,
+    ) -> None:
         super().__init__(message)
         self.code = code
+        self.value = value
+        self.limit = limit
+        self.unit = unit
 
 
 class FieldError(CraftError):

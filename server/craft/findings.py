@@ -37,12 +37,32 @@ class Check:
     mend: Mapping[str, Any] | None = None
 
 
+_ROUNDING = 1e-9
+
+
+def reaches(value: float, least: float) -> bool:
+    """Whether a value is at least the limit. Equality passes, rounding in the last digits too."""
+    return value >= least - _ROUNDING * max(1.0, abs(least))
+
+
+def within(value: float, most: float) -> bool:
+    """Whether a value is at most the limit. Equality passes, rounding in the last digits too."""
+    return value <= most + _ROUNDING * max(1.0, abs(most))
+
+
+def is_nothing(value: float) -> bool:
+    """Whether nothing is left, or less."""
+    return value <= _ROUNDING
+
+
 LIMITS: Mapping[str, float] = {
     "wall-thin": 3.0,
     "floor-thin": 5.0,
     "joints-aligned": 0.125,
+    "gap-not-bridged": 0.0,
     "glue-face-small": 4.0,
     "segment-small": 10.0,
+    "strip-short": 150.0,
     "press-force-exceeded": 0.15,
     "plate-needed": 1.5,
     "moisture-mismatch": 2.0,
@@ -51,4 +71,7 @@ LIMITS: Mapping[str, float] = {
     "tips-easily": 10.0,
     "height-mismatch": 0.01,
 }
-"""Default limits by code: mm, share of a pitch, mm, mm, MPa, ratio, %, mm, ratio, degrees, mm."""
+"""Default limits by code, in the unit of each; `joints-aligned` is a share of the pitch.
+
+For `strip-short` the saw's own shortest strip goes before the default.
+"""

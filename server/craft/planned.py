@@ -9,7 +9,7 @@ from server.craft.glue.adhesives import Glue, all_glues
 from server.craft.results import SegmentRow, StackPlan, StripRow
 from server.craft.wood.properties import Species
 from server.craft.wood.species import all_species
-from server.craft.worked.gluing import GlueJoint, glue_joints
+from server.craft.worked.gluing import GlueJoint, glue_joints, stack_joins
 from server.craft.worked.joints import WorkedJoint, work_joints
 from server.craft.worked.piece import WorkedPiece, work_piece
 from server.craft.worked.stacks import stack_plan
@@ -49,6 +49,11 @@ class Planned:
     def gluing(self) -> Mapping[str, GlueJoint]:
         """For each ring its joint with the one it is glued on."""
         return glue_joints(self.work)
+
+    @cached_property
+    def joins(self) -> tuple[GlueJoint, ...]:
+        """The joints between neighbours that no stack presses."""
+        return stack_joins(self.work, self.gluing)
 
     @cached_property
     def joints(self) -> tuple[WorkedJoint, ...]:

@@ -4,7 +4,7 @@ from collections.abc import Iterator
 
 from server.craft.checks.words import length, sentence, the_ring
 from server.craft.document.assembly import Stack
-from server.craft.findings import Check, Severity
+from server.craft.findings import Check, Severity, reaches, within
 from server.craft.glue.pressure import clamps_to_reach, pressure_mpa
 from server.craft.glue.timing import is_too_cold, spreading, suggested_batch
 from server.craft.planned import Planned
@@ -46,7 +46,7 @@ def _pressed(planned: Planned, ring: WorkedRing) -> Iterator[Check]:
     lathe, area = planned.piece.lathe, joint.rough_overlap_mm2
     reached = pressure_mpa(lathe.press_force_n, area)
     limit = planned.work.limit("press-force-exceeded")
-    if reached >= limit:
+    if reaches(reached, limit):
         return
     words = "Use clamps."
     if lathe.clamp_force_n > 0:
@@ -70,7 +70,7 @@ def _plate(planned: Planned, stack: Stack, ring: WorkedRing) -> Iterator[Check]:
         return
     across = 2 * ring.outside_mm
     limit = planned.work.limit("plate-needed") * stack.waste_block.diameter_mm
-    if across <= limit:
+    if within(across, limit):
         return
     yield Check(
         code="plate-needed",

@@ -3,7 +3,8 @@
 from collections.abc import Iterator
 from typing import Any
 
-from server.craft.checks.words import length, sentence, the_ring
+from server.craft.checks.more_rings import add_rings
+from server.craft.checks.words import length, lengths, sentence, the_ring
 from server.craft.findings import Check, Severity
 from server.craft.mends import change, mend, part_path
 from server.craft.planned import Planned
@@ -16,6 +17,7 @@ def checks(planned: Planned) -> Iterator[Check]:
     """What is wrong with each joint."""
     for joint in planned.joints:
         yield from _shallow(planned, joint)
+        yield from _thin_around(planned, joint)
         yield from _not_solid(planned, joint)
         yield from _unreachable(planned, joint)
 
@@ -25,9 +27,10 @@ def _shallow(planned: Planned, joint: WorkedJoint) -> Iterator[Check]:
     if needed <= solid + _HARDLY_MM:
         return
     part, end = joint.part.part.title, joint.joint.mortise.end
+    takes, there = lengths(planned, needed, solid)
     words = (
-        f"The mortise in the {end} of {part} needs {length(planned, needed)} of solid wood with "
-        f"what must be left beyond it; there are {length(planned, solid)}."
+        f"The mortise in the {end} of {part} needs {takes} of solid wood with what must be left "
+        f"beyond it; there is {there if solid > 0 else 'none'}."
     )
     if joint.rings_to_add:
         count = "One more ring" if joint.rings_to_add == 1 else f"{joint.rings_to_add} more rings"
@@ -41,7 +44,27 @@ def _shallow(planned: Planned, joint: WorkedJoint) -> Iterator[Check]:
         value=solid,
         limit=needed,
         unit="mm",
-        mend=_add_rings(planned, joint),
+        mend=add_rings(planned, joint),
+    )
+
+
+def _thin_around(planned: Planned, joint: WorkedJoint) -> Iterator[Check]:
+    """The web is the least wood beyond the mortise and around it."""
+    limit = joint.joint.web_mm
+    if not joint.solid_depth_mm or joint.around_mm >= limit - _HARDLY_MM:
+        return
+    part, end = joint.part.part.title, joint.joint.mortise.end
+    left, least = lengths(planned, joint.around_mm, limit)
+    yield Check(
+        code="joint-wall-thin",
+        severity=Severity.WARN,
+        part=joint.part.id,
+        ring=joint.end_ring.id if joint.end_ring else None,
+        message=f"Only {left} of wood is left around the mortise in the {end} of {part}; "
+        f"{least} is asked for. A thinner tenon or a thicker end would do.",
+        value=joint.around_mm,
+        limit=limit,
+        unit="mm",
     )
 
 
@@ -51,13 +74,14 @@ def _not_solid(planned: Planned, joint: WorkedJoint) -> Iterator[Check]:
         hole = 2 * ring.hole_radius_mm
         if hole <= limit + _HARDLY_MM:
             continue
+        wide, bore = lengths(planned, hole, limit)
         yield Check(
             code="joint-not-solid",
             severity=Severity.STOP,
             part=ring.part,
             ring=ring.id,
             message=f"{sentence(the_ring(planned, ring))} is bored for a tenon, but its own "
-            f"hole is {length(planned, hole)} wide and the mortise {length(planned, limit)}. "
+            f"hole is {wide} wide and the mortise {bore}. "
             "Make it solid or plug it.",
             value=hole,
             limit=limit,
@@ -92,74 +116,3 @@ def _unreachable(planned: Planned, joint: WorkedJoint) -> Iterator[Check]:
                 limit=0.0,
                 unit="rings",
             )
-
-
-def _add_rings(planned: Planned, joint: WorkedJoint) -> dict[str, Any] | None:
-    """Copies of the end ring, the form lengthened by them, and the stack they are glued on."""
-    end_ring, piece = joint.end_ring, planned.piece
-    if end_ring is None or not joint.rings_to_add:
-        return None
-    bottom = joint.joint.mortise.end == "bottom"
-    path = part_path(piece, joint.part.id)
-    taken = {name for name, _ in piece.ids()}
-    changes = []
-    new_ids = []
-    ring = end_ring.ring.model_dump(exclude_none=True, mode="json")
-    for number in range(1, joint.rings_to_add + 1):
-        name = _free_id(f"{end_ring.id}-more", taken)
-        phase = (end_ring.ring.phase + number / 2) % 1.0
-        where = 0 if bottom else "-"
-        changes.append(change(f"{path}/rings/{where}", {**ring, "id": name, "phase": phase}))
-        new_ids.append(name)
-    rise = end_ring.ring.thickness_mm * joint.rings_to_add
-    changes += _lengthened(joint, path, rise, bottom=bottom)
-    changes += _stacked(planned, end_ring.id, new_ids, bottom=bottom)
-    count = "a ring" if joint.rings_to_add == 1 else f"{joint.rings_to_add} rings"
-    return mend(f"Add {count} at the {joint.joint.mortise.end}", *changes)
-
-
-def _free_id(wanted: str, taken: set[str]) -> str:
-    name, number = wanted, 2
-    while name in taken:
-        name, number = f"{wanted}-{number}", number + 1
-    taken.add(name)
-    return name
-
-
-def _lengthened(
-    joint: WorkedJoint, path: str, rise: float, *, bottom: bool
-) -> list[dict[str, Any]]:
-    part = joint.part.part
-    changes = []
-    outside = [point.model_dump(exclude_none=True) for point in part.outside.points]
-    if bottom:
-        moved = [{**point, "z_mm": point["z_mm"] + rise} for point in outside]
-        points = [{**outside[0], "corner": True}, {**moved[0], "corner": True}, *moved[1:]]
-    else:
-        last = outside[-1]
-        points = [*outside[:-1], {**last, "corner": True}]
-        points.append({**last, "z_mm": last["z_mm"] + rise, "corner": True})
-    changes.append(change(f"{path}/outside/points", points))
-    if bottom and part.inside is not None:
-        inside = [point.model_dump(exclude_none=True) for point in part.inside.points]
-        raised = [{**point, "z_mm": point["z_mm"] + rise} for point in inside]
-        changes.append(change(f"{path}/inside/points", raised))
-        if part.inside.floor_mm is not None:
-            changes.append(change(f"{path}/inside/floor_mm", part.inside.floor_mm + rise))
-    if bottom and part.floor_mm is not None:
-        changes.append(change(f"{path}/floor_mm", part.floor_mm + rise))
-    return changes
-
-
-def _stacked(
-    planned: Planned, end_ring: str, new_ids: list[str], *, bottom: bool
-) -> list[dict[str, Any]]:
-    for index, stack in enumerate(planned.piece.stacks):
-        if end_ring not in stack.rings:
-            continue
-        on_faceplate = (stack.mounted == "bottom") == bottom
-        at = stack.rings.index(end_ring) + (0 if on_faceplate else 1)
-        added = reversed(new_ids) if on_faceplate else new_ids
-        rings = [*stack.rings[:at], *added, *stack.rings[at:]]
-        return [change(f"/stacks/{index}/rings", rings)]
-    return []

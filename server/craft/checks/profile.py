@@ -2,11 +2,12 @@
 
 from collections.abc import Iterator
 
-from server.craft.checks.words import length, the_part, the_ring
+from server.craft.checks.words import length, lengths, sentence, the_part, the_ring
 from server.craft.document.base import LARGEST_MM, SMALLEST_SIZE_MM
-from server.craft.findings import Check, Severity
-from server.craft.form.walls import floor_thickness, inside_outside_fault, least_wall
-from server.craft.mends import change, mend, ring_path
+from server.craft.findings import Check, Severity, is_nothing, reaches, within
+from server.craft.form.section import floor_level
+from server.craft.form.walls import WallSpot, floor_thickness, least_wall
+from server.craft.mends import change, mend, part_path, ring_path
 from server.craft.planned import Planned
 from server.craft.worked.piece import WorkedPart
 
@@ -23,10 +24,12 @@ def _height(planned: Planned, part: WorkedPart) -> Iterator[Check]:
     if part.part.kind != "ringed":
         return
     stacked = sum(ring.ring.thickness_mm for ring in part.rings)
-    if abs(stacked - part.height_mm) <= planned.work.limit("height-mismatch"):
-        return
     missing = part.height_mm - stacked
+    if within(abs(missing), planned.work.limit("height-mismatch")):
+        yield from _beyond(planned, part)
+        return
     lack = "are missing" if missing > 0 else "are too much"
+    stack_words, form_words = lengths(planned, stacked, part.height_mm)
     offered = None
     if part.rings:
         last = part.rings[-1].ring
@@ -40,8 +43,8 @@ def _height(planned: Planned, part: WorkedPart) -> Iterator[Check]:
         code="height-mismatch",
         severity=Severity.STOP,
         part=part.id,
-        message=f"The rings of {the_part(part)} come to {length(planned, stacked)}, the form is "
-        f"{length(planned, part.height_mm)} high: {length(planned, abs(missing))} {lack}.",
+        message=f"The rings of {the_part(part)} come to {stack_words}, the form is {form_words} "
+        f"high: {length(planned, abs(missing))} {lack}.",
         value=stacked,
         limit=part.height_mm,
         unit="mm",
@@ -49,38 +52,62 @@ def _height(planned: Planned, part: WorkedPart) -> Iterator[Check]:
     )
 
 
+def _beyond(planned: Planned, part: WorkedPart) -> Iterator[Check]:
+    """Rings that the form does not reach, where the heights count as alike nevertheless."""
+    for ring in part.rings:
+        if ring.outside_mm is None and ring.fault is None:
+            yield Check(
+                code="height-mismatch",
+                severity=Severity.STOP,
+                part=part.id,
+                ring=ring.id,
+                message=f"{sentence(the_ring(planned, ring))} lies beyond the form: there is "
+                "nothing to turn from it.",
+                value=ring.z_bottom_mm,
+                limit=part.z1_mm,
+                unit="mm",
+            )
+
+
 def _sides(planned: Planned, part: WorkedPart) -> Iterator[Check]:
     if part.inside is None:
         return
-    fault = inside_outside_fault(part.outside, part.inside, part.floor_mm)
-    if fault is not None:
-        yield Check(
-            code="inside-outside",
-            severity=Severity.STOP,
-            part=part.id,
-            ring=part.ring_at(fault.z_mm),
-            message=f"The inside of {the_part(part)} breaks through the outside at "
-            f"{length(planned, fault.z_mm)} of height.",
-            value=fault.r_mm,
-            unit="mm",
-        )
+    if part.breach is not None:
+        if all(ring.fault is None or ring.fault.code != "inside-outside" for ring in part.rings):
+            yield _breached(planned, part, part.breach)
         return
     yield from _wall(planned, part)
     yield from _floor(planned, part)
+
+
+def _breached(planned: Planned, part: WorkedPart, breach: WallSpot) -> Check:
+    return Check(
+        code="inside-outside",
+        severity=Severity.STOP,
+        part=part.id,
+        message=f"The inside of {the_part(part)} breaks through the outside at "
+        f"{length(planned, breach.z_mm)} of height.",
+        value=breach.thickness_mm,
+        limit=0.0,
+        unit="mm",
+    )
 
 
 def _wall(planned: Planned, part: WorkedPart) -> Iterator[Check]:
     assert part.inside is not None
     spot = least_wall(part.outside, part.inside, part.floor_mm)
     limit = planned.work.limit("wall-thin")
-    if spot is None or spot.thickness_mm >= limit:
+    if spot is None or (reaches(spot.thickness_mm, limit) and not is_nothing(spot.thickness_mm)):
         return
+    nothing = is_nothing(spot.thickness_mm)
     yield Check(
         code="wall-thin",
-        severity=Severity.STOP if spot.thickness_mm <= 0 else Severity.WARN,
+        severity=Severity.STOP if nothing else Severity.WARN,
         part=part.id,
         ring=part.ring_at(spot.z_mm),
-        message=f"The wall of {the_part(part)} is only {length(planned, spot.thickness_mm)} thick "
+        message=f"No wall of {the_part(part)} is left at {length(planned, spot.z_mm)} of height."
+        if nothing
+        else f"The wall of {the_part(part)} is only {length(planned, spot.thickness_mm)} thick "
         f"at {length(planned, spot.z_mm)} of height.",
         value=spot.thickness_mm,
         limit=limit,
@@ -92,18 +119,38 @@ def _floor(planned: Planned, part: WorkedPart) -> Iterator[Check]:
     assert part.inside is not None
     floor = floor_thickness(part.outside, part.inside, part.floor_mm)
     limit = planned.work.limit("floor-thin")
-    if floor is None or floor.thickness_mm >= limit:
+    if floor is None:
+        return
+    nothing = is_nothing(floor.thickness_mm)
+    if reaches(floor.thickness_mm, limit) and not nothing:
         return
     yield Check(
         code="floor-thin",
-        severity=Severity.STOP if floor.thickness_mm <= 0 else Severity.WARN,
+        severity=Severity.STOP if nothing else Severity.WARN,
         part=part.id,
         ring=part.ring_at(floor.z_mm),
-        message=f"The floor of {the_part(part)} is only "
-        f"{length(planned, floor.thickness_mm)} thick.",
+        message=f"No floor of {the_part(part)} is left."
+        if nothing
+        else f"The floor of {the_part(part)} is only {length(planned, floor.thickness_mm)} thick.",
         value=floor.thickness_mm,
         limit=limit,
         unit="mm",
+        mend=_raised_floor(planned, part, floor, limit),
+    )
+
+
+def _raised_floor(
+    planned: Planned, part: WorkedPart, floor: WallSpot, limit: float
+) -> dict[str, object] | None:
+    """A floor that is higher by what is missing, where that is still below the rim."""
+    assert part.inside is not None
+    drawn = floor_level(part.outside, part.inside, part.floor_mm)
+    level = max(drawn, floor.z_mm) + limit - floor.thickness_mm
+    if level >= part.z1_mm:
+        return None
+    return mend(
+        f"Leave a floor of {length(planned, limit)}",
+        change(f"{part_path(planned.piece, part.id)}/floor_mm", level),
     )
 
 

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from server.craft.checks.words import length, the_part, the_ring
-from server.craft.findings import Check, Severity
+from server.craft.checks.words import lengths, the_part, the_ring
+from server.craft.findings import Check, Severity, reaches, within
 from server.craft.planned import Planned
 from server.craft.worked.piece import WorkedPart
 
@@ -20,11 +20,11 @@ def _swing(planned: Planned, part: WorkedPart) -> Iterator[Check]:
     swing = planned.piece.lathe.swing_mm
     for ring in part.rings:
         across = 2 * (ring.corner_radius_mm or 0.0)
-        if across > swing:
+        if not within(across, swing):
             yield _too_wide(planned, part, across, ring.id, the_ring(planned, ring))
     if not part.rings:
         across = 2 * (part.outside.bounds[2] + planned.piece.allowance.outside_mm)
-        if across > swing:
+        if not within(across, swing):
             yield _too_wide(planned, part, across, None, the_part(part))
 
 
@@ -32,13 +32,14 @@ def _too_wide(
     planned: Planned, part: WorkedPart, across: float, ring: str | None, name: str
 ) -> Check:
     swing = planned.piece.lathe.swing_mm
+    wide, most = lengths(planned, across, swing)
+    where = " across its corners" if ring else " across"
     return Check(
         code="swing-exceeded",
         severity=Severity.STOP,
         part=part.id,
         ring=ring,
-        message=f"Rough, {name} is {length(planned, across)} across its corners; the lathe swings "
-        f"{length(planned, swing)}.",
+        message=f"Rough, {name} is {wide}{where}; the lathe swings {most}.",
         value=across,
         limit=swing,
         unit="mm",
@@ -48,14 +49,16 @@ def _too_wide(
 def _length(planned: Planned, part: WorkedPart) -> Iterator[Check]:
     between = planned.piece.lathe.between_centres_mm
     long = part.height_mm + _tenons(planned, part) + _blocks(planned, part)
-    if long <= between:
+    if within(long, between):
         return
+    block = _blocks(planned, part)
+    begin = f"With its waste block {the_part(part)}" if block else the_part(part)
+    reach, room = lengths(planned, long, between)
     yield Check(
         code="centres-exceeded",
         severity=Severity.STOP,
         part=part.id,
-        message=f"With its waste block {the_part(part)} is {length(planned, long)} long; the lathe "
-        f"takes {length(planned, between)} between centres.",
+        message=f"{begin} is {reach} long; the lathe takes {room} between centres.",
         value=long,
         limit=between,
         unit="mm",
@@ -78,7 +81,7 @@ def _blocks(planned: Planned, part: WorkedPart) -> float:
 
 def _tipping(planned: Planned) -> Iterator[Check]:
     angle, limit = planned.balance.tip_angle_deg, planned.work.limit("tips-easily")
-    if angle is None or angle >= limit:
+    if angle is None or reaches(angle, limit):
         return
     lowest = min(planned.work.parts, key=lambda p: planned.work.offsets_mm[p.id] + p.z0_mm)
     yield Check(

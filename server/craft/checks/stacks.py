@@ -66,12 +66,18 @@ def _unstacked(planned: Planned, ring: WorkedRing) -> Check:
 
 
 def _onto_neighbour(planned: Planned, ring: WorkedRing) -> dict[str, object] | None:
-    """Onto the open end of a stack whose last ring is this one's neighbour."""
+    """Onto a stack that ends or begins with this ring's neighbour, or between two of its rings."""
     for index, stack in enumerate(planned.piece.stacks):
         if not stack.rings or stack.part != ring.part:
             continue
-        last = planned.work.by_ring[stack.rings[-1]]
+        places = [planned.work.by_ring[name].index for name in stack.rings]
         step = 1 if stack.mounted == "bottom" else -1
-        if ring.index == last.index + step:
-            return mend(f"Put it on {stack.title}", change(f"/stacks/{index}/rings/-", ring.id))
+        if ring.index - step in places:
+            at = places.index(ring.index - step) + 1
+        elif ring.index + step in places:
+            at = places.index(ring.index + step)
+        else:
+            continue
+        where = "-" if at == len(places) else at
+        return mend(f"Put it on {stack.title}", change(f"/stacks/{index}/rings/{where}", ring.id))
     return None

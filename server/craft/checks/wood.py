@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from server.craft.checks.words import length, the_part, the_ring
-from server.craft.findings import Check, Severity
+from server.craft.checks.words import length, sentence, the_part, the_ring
+from server.craft.findings import Check, Severity, reaches, within
 from server.craft.form.cuts import cut_curve
 from server.craft.planned import Planned
 from server.craft.wood.moisture import equilibrium_moisture_percent
@@ -39,14 +39,14 @@ def _moisture(planned: Planned, part: WorkedPart) -> Iterator[Check]:
         return
     dry, wet = min(read, key=lambda r: r[0]), max(read, key=lambda r: r[0])
     limit = planned.work.limit("moisture-mismatch")
-    if wet[0] - dry[0] <= limit:
+    if within(wet[0] - dry[0], limit):
         return
     yield Check(
         code="moisture-mismatch",
         severity=Severity.WARN,
         part=part.id,
         ring=wet[1].id,
-        message=f"{the_ring(planned, wet[1]).capitalize()} has {wet[0]:g} % moisture and "
+        message=f"{sentence(the_ring(planned, wet[1]))} has {wet[0]:g} % moisture and "
         f"{the_ring(planned, dry[1])} {dry[0]:g} %: let them come together before gluing.",
         value=wet[0] - dry[0],
         limit=limit,
@@ -85,7 +85,7 @@ def season_gap(planned: Planned, ring: WorkedRing) -> tuple[SeasonGap, str] | No
 def _season(planned: Planned, ring: WorkedRing) -> Iterator[Check]:
     limit = planned.work.limit("season-gap")
     found = season_gap(planned, ring)
-    if found is None or found[0].gap_mm <= limit:
+    if found is None or within(found[0].gap_mm, limit):
         return
     gap, wood = found
     yield Check(
@@ -110,7 +110,7 @@ def _stem(planned: Planned, part: WorkedPart) -> Iterator[Check]:
     except MissingPropertyError:
         return
     limit = planned.work.limit("stem-weak")
-    if weakest.safety >= limit:
+    if reaches(weakest.safety, limit):
         return
     yield Check(
         code="stem-weak",

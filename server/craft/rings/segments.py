@@ -21,6 +21,9 @@ from server.craft.rings.joints import gap_overlap_deg, joint_angles_deg, least_j
 from server.craft.rings.outlines import segment_polygons, spacer_polygons
 from server.craft.rings.shapes import RingGeometry, SegmentShape, grouped
 
+_WIDEST_HALF_DEG = 89.0
+"""Half angle from which on a segment's flat edge would reach out without end."""
+
 __all__ = [
     "RingGeometry",
     "RoughFace",
@@ -90,9 +93,13 @@ def half_angles_deg(segments: int, shares: Sequence[float] | None = None) -> tup
     each = [float(shares[i % len(shares)]) for i in range(segments)]
     turn = math.fsum(each)
     halves = tuple(180.0 * share / turn for share in each)
-    if max(halves) >= 89:
+    if max(halves) >= _WIDEST_HALF_DEG:
         raise GeometryError(
-            "share-too-wide", "One segment would take half of the ring: no flat board reaches that."
+            "share-too-wide",
+            "One segment would take half of the ring: no flat board reaches that.",
+            2 * max(halves),
+            2 * _WIDEST_HALF_DEG,
+            "deg",
         )
     return halves
 
@@ -127,7 +134,13 @@ def _refuse_bad_numbers(segments: int, big: float, small: float, *joint: float) 
     if sum(value > 0 for value in joint) > 1:
         raise CraftError("A joint holds a spacer or stays open one way, not both.")
     if small >= big:
-        raise GeometryError("inside-outside", "The inside of this ring is wider than its outside.")
+        raise GeometryError(
+            "inside-outside",
+            "The inside of this ring is as wide as its outside.",
+            big - small,
+            0.0,
+            "mm",
+        )
 
 
 def _refuse_thick_joints(
@@ -139,14 +152,23 @@ def _refuse_thick_joints(
         raise GeometryError(
             "spacer-too-thick",
             f"Spacers of {spacer:g} mm meet each other: they must be thinner than {widest:.2f} mm.",
+            spacer,
+            widest,
+            "mm",
         )
     if gap_width and gap_width >= widest:
         raise GeometryError(
             "gap-too-wide",
             f"Gaps of {gap_width:g} mm meet each other: they must be under {widest:.2f} mm.",
+            gap_width,
+            widest,
+            "mm",
         )
     if gap_angle and math.radians(gap_angle) >= 2 * half:
         raise GeometryError(
             "gap-too-wide",
             f"A gap of {gap_angle:g}° leaves nothing of a segment of {math.degrees(2 * half):g}°.",
+            gap_angle,
+            math.degrees(2 * half),
+            "deg",
         )

@@ -11,7 +11,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from server.craft.errors import CraftError, GeometryError
+from server.craft.errors import GeometryError
 from server.craft.rings.segments import flat_ring
 from server.craft.rings.shapes import RingGeometry, SegmentShape
 
@@ -86,7 +86,13 @@ def stave_ring(
     Errors as `flat_ring`, and `lean-too-great` where the staves would meet before the small end.
     """
     if not 0 <= abs(lean_deg) <= STEEPEST_LEAN_DEG:
-        raise CraftError(f"Staves lean by {STEEPEST_LEAN_DEG:g}° at most; use a flat ring.")
+        raise GeometryError(
+            "lean-too-great",
+            f"Staves lean by {STEEPEST_LEAN_DEG:g}° at most; use a flat ring.",
+            abs(lean_deg),
+            STEEPEST_LEAN_DEG,
+            "deg",
+        )
     big = flat_ring(
         segments,
         big_outside_mm,
@@ -101,7 +107,11 @@ def stave_ring(
     staves = {shape: _stave(shape, abs(lean_deg), big, small) for shape in set(big.segments)}
     if small <= 0 or min(stave.inner_edge_mm for stave in staves.values()) <= 0:
         raise GeometryError(
-            "lean-too-great", "Leaning so far, these staves meet before they reach their small end."
+            "lean-too-great",
+            "Leaning so far, these staves meet before they reach their small end.",
+            abs(lean_deg),
+            _steepest_deg(big, height_mm),
+            "deg",
         )
     thickness = big.board_width_mm * math.cos(lean)
     return StaveRing(
@@ -114,6 +124,13 @@ def stave_ring(
         board_thickness_mm=thickness,
         blank_length_mm=height_mm / math.cos(lean) + thickness * math.tan(lean),
     )
+
+
+def _steepest_deg(big: RingGeometry, height_mm: float) -> float:
+    """The lean at which the narrowest stave of this big end comes to a point at its small end."""
+    half = math.radians(min(shape.mitre_deg for shape in big.segments))
+    room = big.outside_radius_mm - big.joint_shift_mm / math.sin(half)
+    return math.degrees(math.atan(room / height_mm))
 
 
 def small_end(stave: StaveRing) -> RingGeometry:

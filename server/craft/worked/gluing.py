@@ -1,7 +1,8 @@
 """What is pressed and what holds between a ring and the one it is glued on."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 
 from server.craft.form.planes import CommonFace, common_faces
 from server.craft.rings.faces import RoughFace, finished_face_mm2, rough_overlap_mm2
@@ -30,13 +31,36 @@ def glue_joints(work: WorkedPiece) -> dict[str, GlueJoint]:
     """
     joints: dict[str, GlueJoint] = {}
     for part in work.parts:
-        planes = [ring.z_bottom_mm for ring in part.rings[1:]]
-        faces = common_faces(part.outside, part.inside, part.floor_mm, planes) if planes else []
+        faces = _plane_faces(part)
         rough = _Faces()
         for ring, under in _pairs(work, part):
-            face = faces[max(ring.index, under.index) - 1]
+            face = faces[max(ring.index, under.index)]
             joints[ring.id] = _joint(ring, under, face, rough)
     return joints
+
+
+def stack_joins(work: WorkedPiece, glued: Mapping[str, GlueJoint]) -> tuple[GlueJoint, ...]:
+    """The joints between neighbours that no stack presses: where two stacks are put together.
+
+    `glued` are those of `glue_joints`; here the upper ring counts as glued on the lower one.
+    """
+    pressed = {frozenset((joint.ring.id, joint.under.id)) for joint in glued.values()}
+    joins: list[GlueJoint] = []
+    for part in work.parts:
+        pairs = [p for p in pairwise(part.rings) if frozenset(r.id for r in p) not in pressed]
+        faces = _plane_faces(part) if pairs else []
+        rough = _Faces()
+        joins += [_joint(upper, lower, faces[upper.index], rough) for lower, upper in pairs]
+    return tuple(joins)
+
+
+def _plane_faces(part: WorkedPart) -> list[CommonFace]:
+    """The finished faces at the bottom of each ring, and at the top of the last."""
+    if not part.rings:
+        return []
+    # The planes of the rings' own slabs, ends and all: the curves know their cuts there.
+    planes = [ring.z_bottom_mm for ring in part.rings] + [part.rings[-1].z_top_mm]
+    return common_faces(part.outside, part.inside, part.floor_mm, planes)
 
 
 class _Faces(dict[tuple[str, bool], RoughFace | None]):

@@ -3,8 +3,12 @@
 import math
 from dataclasses import dataclass
 
+import shapely
+
 from server.craft.document.assembly import Joint
 from server.craft.form.depth import solid_depth_mm
+from server.craft.form.outline import half_section, polygons
+from server.craft.form.walls import SAGITTA_MM
 from server.craft.results import JointPlan
 from server.craft.worked.piece import WorkedPart, WorkedPiece
 from server.craft.worked.rings import WorkedRing
@@ -14,11 +18,12 @@ _HARDLY = 1e-6
 
 @dataclass(frozen=True, slots=True)
 class WorkedJoint:
-    """A joint with the wood of its mortised part around it."""
+    """A joint with the wood of its mortised part: beyond the mortise, and least around it."""
 
     joint: Joint
     part: WorkedPart
     solid_depth_mm: float
+    around_mm: float
     bored: tuple[WorkedRing, ...]
 
     @property
@@ -60,7 +65,20 @@ def _work_joint(work: WorkedPiece, joint: Joint) -> WorkedJoint:
         for ring in part.rings
         if ring.z_bottom_mm < high - _HARDLY and ring.z_top_mm > low + _HARDLY
     )
-    return WorkedJoint(joint, part, solid, bored)
+    return WorkedJoint(joint, part, solid, _around_mm(part, radius, low, high), bored)
+
+
+def _around_mm(part: WorkedPart, radius: float, low: float, high: float) -> float:
+    """Least wood between the side of a bore and the air beside it.
+
+    Air at the axis is no matter of the side: it is what `solid_depth_mm` tells.
+    """
+    reach = part.outside.bounds[2] + radius + 1.0
+    wood = half_section(part.outside, part.inside, part.floor_mm, SAGITTA_MM)
+    air = polygons(shapely.difference(shapely.box(0.0, low, reach, high), wood))
+    side = shapely.LineString([(radius, low), (radius, high)])
+    beside = [shapely.distance(side, piece) for piece in air if piece.bounds[0] > _HARDLY]
+    return float(min(beside, default=reach - radius))
 
 
 def joint_plan(worked: WorkedJoint) -> JointPlan:

@@ -10,12 +10,17 @@ from server.craft.document.references import curve_of
 from server.craft.findings import LIMITS
 from server.craft.form.curves import Curve
 from server.craft.form.slabs import ring_radii
+from server.craft.form.tolerance import PLANE_MM
+from server.craft.form.walls import WallSpot, inside_outside_fault, least_wall
 from server.craft.worked.rings import WorkedRing, work_ring
 
 
 @dataclass(frozen=True)
 class WorkedPart:
-    """A part with its curves; `z0_mm` and `z1_mm` are where the wood begins and ends."""
+    """A part with its curves; `z0_mm` and `z1_mm` are where the wood begins and ends.
+
+    `breach` is where the inside lies farthest outside of the outside, if it does.
+    """
 
     part: Part
     outside: Curve
@@ -23,6 +28,7 @@ class WorkedPart:
     z0_mm: float
     z1_mm: float
     rings: tuple[WorkedRing, ...]
+    breach: WallSpot | None = None
 
     @property
     def id(self) -> str:
@@ -67,13 +73,17 @@ class WorkedPiece:
 
     @cached_property
     def before(self) -> Mapping[str, WorkedRing | None]:
-        """The ring that each stacked ring is pressed on; None for the first on its faceplate."""
+        """The ring that each stacked ring is pressed on; None for the first on its faceplate.
+
+        A stack that is out of order counts as put in order: nothing else could be glued.
+        """
         order: dict[str, WorkedRing | None] = {}
         for stack in self.piece.stacks:
+            rings = sorted((self.by_ring[r] for r in stack.rings), key=lambda r: r.index)
             last: WorkedRing | None = None
-            for ring in stack.rings:
-                order[ring] = last
-                last = self.by_ring[ring]
+            for ring in rings if stack.mounted == "bottom" else reversed(rings):
+                order[ring.id] = last
+                last = ring
         return order
 
     @property
@@ -88,7 +98,8 @@ class WorkedPiece:
 
     def limit(self, code: str) -> float:
         """The limit of a check: the piece's own, or the default."""
-        return self.piece.limits.get(code, LIMITS[code])
+        usual = self.piece.saw.shortest_strip_mm if code == "strip-short" else LIMITS[code]
+        return self.piece.limits.get(code, usual)
 
 
 def work_piece(piece: Piece) -> WorkedPiece:
@@ -106,11 +117,31 @@ def work_part(piece: Piece, part: Part) -> WorkedPart:
     for ring in part.rings:
         planes.append(planes[-1] + ring.thickness_mm)
     slabs = ring_radii(outside, inside, part.own_floor_mm, planes) if part.rings else []
-    rings = tuple(
-        work_ring(piece, part, index, (outside, inside), (planes[index], planes[index + 1]), slab)
-        for index, slab in enumerate(slabs)
-    )
-    return WorkedPart(part, outside, inside, z0, z1, rings)
+    breach = inside_outside_fault(outside, inside, part.own_floor_mm) if inside else None
+    curves = (outside, inside)
+    rings = []
+    for index, slab in enumerate(slabs):
+        between = (planes[index], planes[index + 1])
+        through = _breach_mm(part, curves, between, breach)
+        rings.append(work_ring(piece, part, index, curves, between, slab, through))
+    return WorkedPart(part, outside, inside, z0, z1, tuple(rings), breach)
+
+
+def _breach_mm(
+    part: Part,
+    curves: tuple[Curve, Curve | None],
+    planes: tuple[float, float],
+    breach: WallSpot | None,
+) -> float | None:
+    """The wall between two planes where the inside breaks through there; None where it does not."""
+    outside, inside = curves
+    if breach is None or inside is None:
+        return None
+    low, high = planes[0] + PLANE_MM, planes[1] - PLANE_MM
+    if low <= breach.z_mm <= high:
+        return breach.thickness_mm
+    wall = least_wall(outside, inside, part.own_floor_mm, low, high) if low < high else None
+    return wall.thickness_mm if wall is not None and wall.thickness_mm < 0 else None
 
 
 def _offsets(piece: Piece, parts: tuple[WorkedPart, ...]) -> dict[str, float]:

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 from server.craft.document.part import Part
 from server.craft.document.piece import Piece
@@ -121,13 +122,17 @@ def work_ring(
     curves: tuple[Curve, Curve | None],
     planes: tuple[float, float],
     slab: SlabRadii,
+    breach_mm: float | None = None,
 ) -> WorkedRing:
-    """Work one ring out; what cannot be made stays None with the reason in `fault`."""
+    """Work one ring out; what cannot be made stays None with the reason in `fault`.
+
+    `breach_mm` is the wall, less than nothing, where the inside breaks through in this ring.
+    """
     ring = part.rings[index]
     outside, inside = rough_radii(slab, piece.allowance)
     flat = stave = fault = None
     try:
-        _refuse_inside_out(slab)
+        _refuse_inside_out(slab, breach_mm)
         if ring.kind == "flat" and outside is not None:
             flat = _flat(ring, outside, inside)
         elif ring.kind == "stave" and outside is not None:
@@ -161,14 +166,19 @@ def rough_radii(slab: SlabRadii, allowance: Allowance) -> tuple[float | None, fl
     return outside, max(0.0, slab.inside_mm - allowance.inside_mm)
 
 
-def _refuse_inside_out(slab: SlabRadii) -> None:
+def _refuse_inside_out(slab: SlabRadii, breach_mm: float | None) -> None:
+    wall = breach_mm
     if slab.outside_mm is not None and slab.inside_mm > slab.outside_mm:
-        raise GeometryError("inside-outside", "The inside lies outside of the outside here.")
+        wall = min(breach_mm or 0.0, slab.outside_mm - slab.inside_mm)
+    if wall is not None:
+        raise GeometryError(
+            "inside-outside", "The inside lies outside of the outside here.", wall, 0.0, "mm"
+        )
 
 
 def _flat(ring: Ring, outside: float, inside: float) -> RingGeometry:
     gap = ring.gap
-    return flat_ring(
+    return _kept_flat_ring(
         ring.segments,
         outside,
         inside,
@@ -177,3 +187,7 @@ def _flat(ring: Ring, outside: float, inside: float) -> RingGeometry:
         gap_width_mm=(gap.width_mm or 0.0) if gap else 0.0,
         shares=ring.shares,
     )
+
+
+# The next plan is mostly of the same piece with one thing changed.
+_kept_flat_ring = lru_cache(maxsize=4096)(flat_ring)
