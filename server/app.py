@@ -21,7 +21,7 @@ from server.paths import STATIC
 from server.settings import Settings, program_version
 from server.store.keeper import Keeper
 from server.store.opening import close_store, last_seen, open_store
-from server.web import floors, pages, problems
+from server.web import floors, frame, pages, problems
 from server.web.bodies import LARGEST_BODY, TooLargeInWords, ordinary_json
 
 API = (
@@ -94,12 +94,13 @@ def create_app(settings: Settings) -> FastAPI:
     return app
 
 
-def _warnings(clock: Clock, keeper: Keeper, place: str) -> list[str]:
+def _warnings(clock: Clock, keeper: Keeper, place: str) -> list[frame.Notice]:
     """What every page says of the server's clock, and the home page of the copies."""
     copies = keeper.state().warning if place == "pieces" else None
     # That the clock is behind is told by the devices, which ask for it every few seconds.
     told = None if clock.held else clock.words()
-    return [warning for warning in (told, copies) if warning]
+    found = [frame.Notice(told, "The clock is right", pages.CLOCK_IS_RIGHT)] if told else []
+    return [*found, frame.Notice(copies)] if copies else found
 
 
 def _mount(app: FastAPI) -> None:

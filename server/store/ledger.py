@@ -97,9 +97,10 @@ def last_seq(session: Session) -> int:
     return session.exec(select(func.max(LedgerRow.seq))).one() or 0
 
 
-def last_received_at(session: Session) -> datetime | None:
-    """When the newest line arrived; None for an empty ledger."""
-    newest = select(LedgerRow).order_by(col(LedgerRow.seq).desc()).limit(1)
+def last_received_at(session: Session, after: int = 0) -> datetime | None:
+    """When the newest line after a number arrived; None where there is none."""
+    later = select(LedgerRow).where(col(LedgerRow.seq) > after)
+    newest = later.order_by(col(LedgerRow.seq).desc()).limit(1)
     row = session.exec(newest).first()
     return None if row is None else row.received_at
 

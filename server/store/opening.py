@@ -12,7 +12,7 @@ from server.store.backup import back_up, newest_whole
 from server.store.database import DATABASE_NAME, Store
 from server.store.folder import ready_folder
 from server.store.health import WENT_WELL, StoreDamaged, look_at
-from server.store.ledger import last_received_at
+from server.store.ledger import last_received_at, last_seq
 from server.store.migrate import migrate, needs_migration, schema_of
 from server.store.sole import SoleUse
 
@@ -47,11 +47,23 @@ def close_store(store: Store, now: datetime | None = None) -> None:
 
 
 def last_seen(store: Store) -> datetime | None:
-    """The newest moment that this database knows of, for the clock."""
+    """The newest moment that this database knows of, for the clock.
+
+    Lines from before somebody said that the clock is right may bear a wrong time: not from them.
+    """
     with store.read() as session:
         marked = marks.read_mark(session, marks.SEEN_AT)
-        known = [last_received_at(session), datetime.fromisoformat(marked) if marked else None]
+        believed = int(marks.read_mark(session, marks.BELIEVED_AFTER) or 0)
+        received = last_received_at(session, believed)
+    known = [received, datetime.fromisoformat(marked) if marked else None]
     return max((moment for moment in known if moment), default=None)
+
+
+def believe_clock(store: Store, now: datetime) -> None:
+    """Remark that the clock is right at `now`, whatever was seen before: also for later starts."""
+    with store.write() as session:
+        marks.set_mark(session, marks.SEEN_AT, now.isoformat())
+        marks.set_mark(session, marks.BELIEVED_AFTER, str(last_seq(session)))
 
 
 def _open(path: Path, sole: SoleUse, empty: bool) -> Store:

@@ -128,6 +128,15 @@ class Cell:
 
 
 @dataclass(frozen=True, slots=True)
+class Notice:
+    """What the server must say about itself; `label` names a button that posts to `address`."""
+
+    words: str
+    label: str = ""
+    address: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Frame:
     """The context `frame` of every page."""
 
@@ -143,7 +152,7 @@ class Frame:
     seq: int
     piece_id: str | None
     next: NextLine | None = None
-    warnings: tuple[str, ...] = ()
+    warnings: tuple[Notice, ...] = ()
 
     @property
     def clock(self) -> str:
@@ -200,9 +209,9 @@ def _last_seq(request: Request) -> int:
     return last() if last else 0
 
 
-def _warnings(request: Request, place: Place) -> tuple[str, ...]:
+def _warnings(request: Request, place: Place) -> tuple[Notice, ...]:
     """What the server must say about itself, from `app.state.warnings`, a function of the place."""
-    told: Callable[[str], Sequence[str]] | None = getattr(request.app.state, "warnings", None)
+    told: Callable[[str], Sequence[Notice]] | None = getattr(request.app.state, "warnings", None)
     return tuple(told(place)) if told else ()
 
 

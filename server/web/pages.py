@@ -2,6 +2,7 @@
 
 from fastapi import APIRouter, Request, Response
 
+from server.store.opening import believe_clock
 from server.web.fields import Fields, FormText
 from server.web.frame import (
     SIZE_COOKIE,
@@ -13,10 +14,12 @@ from server.web.frame import (
     server_now,
 )
 from server.web.replies import back_to, go_to
+from server.web.state import clock_of, store_of
 from server.web.states import state_context
 from server.web.templates import render
 
 router = APIRouter(include_in_schema=False)
+CLOCK_IS_RIGHT = "/clock/right"
 _YEAR_S = 365 * 24 * 3600
 
 
@@ -47,6 +50,15 @@ def look(request: Request, form: FormText) -> Response:
     if "size" in fields.typed:
         reply.set_cookie(SIZE_COOKIE, fields.choice("size", SIZES), max_age=_YEAR_S, samesite="lax")
     return reply
+
+
+@router.post(CLOCK_IS_RIGHT)
+def clock_is_right(request: Request) -> Response:
+    """Somebody looked at the server's clock: times run by it again, also after a restart."""
+    clock = clock_of(request)
+    clock.believe()
+    believe_clock(store_of(request), clock())
+    return go_to(request, back_to(request))
 
 
 @router.get("/states")

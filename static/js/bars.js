@@ -30,7 +30,8 @@ export function label(target, name, text) {
   target.replaceChildren(icon(name), words(text));
 }
 
-export function showBar(id, { sign, text, red = false, tap = null }) {
+// `tap` makes the whole bar a button, `act` puts one with a label of its own at its end.
+export function showBar(id, { sign, text, red = false, tap = null, act = null }) {
   let bar = document.getElementById(id);
   const kind = tap ? "BUTTON" : "DIV";
   if (bar && bar.tagName !== kind) {
@@ -50,7 +51,17 @@ export function showBar(id, { sign, text, red = false, tap = null }) {
   if (bar.dataset.text !== text) {
     bar.dataset.text = text;
     label(bar, sign, text);
+    if (act) bar.append(button(act));
   }
+}
+
+function button(act) {
+  const made = document.createElement("button");
+  made.type = "button";
+  made.className = "alt";
+  made.textContent = act.label;
+  made.addEventListener("click", act.tap);
+  return made;
 }
 
 export function hideBar(id) {

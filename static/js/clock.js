@@ -6,6 +6,7 @@
 
 const KEPT = 8;
 const SLEPT_MS = 2000;
+const SET_MS = 5000;
 const WORTH_PAINTING_MS = 50;
 
 let samples = [];
@@ -27,7 +28,10 @@ export function serverNow() {
 // `sent` and `got` are readings of performance.now() around the request.
 export function addSample(server, sent, got) {
   const before = serverNow();
-  samples.push({ server, at: (sent + got) / 2, trip: got - sent });
+  const trip = got - sent;
+  // The server's clock was set: nothing that was measured before says anything of it.
+  if (Math.abs(server - (before - (performance.now() - (sent + got) / 2))) > SET_MS + trip) samples = [];
+  samples.push({ server, at: (sent + got) / 2, trip });
   samples = samples.slice(-KEPT);
   base = samples.reduce((best, sample) => (sample.trip <= best.trip ? sample : best));
   lastWall = Date.now();

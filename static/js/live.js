@@ -148,13 +148,19 @@ export function showLost() {
   });
 }
 
+async function believe() {
+  await fetch("/clock/right", { method: "POST", headers: { "HX-Request": "true" } }).catch(() => {});
+  beat();
+}
+
 let held = false;
 function hold(behind) {
   if (behind > 0) {
     showBar("clock-wrong", {
       sign: "warn",
       red: true,
-      text: "**The server’s clock is wrong,** earlier than it was before. Times stand still until it is set right.",
+      text: "**The server’s clock is earlier than it was before.** Times stand still until it is set right.",
+      act: { label: "The clock is right now", tap: believe },
     });
   } else if (held) hideBar("clock-wrong");
   held = behind > 0;
