@@ -19,6 +19,7 @@ FAR_REACHING = frozenset(
         "joint-not-solid",
         "joint-shallow",
         "stem-weak",
+        "tips-easily",
     }
 )
 """Codes whose mends change the form or the wood of a ring, and so what others say."""

@@ -1,11 +1,19 @@
 """Checks against the lathe and on the foot: swing, length, tipping."""
 
+import math
 from collections.abc import Iterator
 
-from server.craft.checks.words import lengths, the_part, the_ring
+from server.craft.checks.words import length, lengths, the_part, the_ring
+from server.craft.document.base import LARGEST_MM
 from server.craft.findings import Check, Severity, reaches, within
+from server.craft.form.solids import foot_radius
+from server.craft.mends import change, mend, part_path
 from server.craft.planned import Planned
 from server.craft.worked.piece import WorkedPart
+
+_FINEST_MM = 0.1
+_STEEPEST_DEG = 60.0
+"""Nobody asks a piece to stand at more; its foot would grow without end."""
 
 
 def checks(planned: Planned) -> Iterator[Check]:
@@ -93,4 +101,30 @@ def _tipping(planned: Planned) -> Iterator[Check]:
         value=angle,
         limit=limit,
         unit="deg",
+        mend=_wider_foot(planned, lowest, limit),
+    )
+
+
+def _wider_foot(planned: Planned, part: WorkedPart, limit_deg: float) -> dict[str, object] | None:
+    """The lowest part flared, its upper end as it is and its foot as wide as it must be.
+
+    With the centre of gravity where it is, foot over height is the tangent of the angle; wood
+    that is added at the foot lowers it further.
+    """
+    height = planned.balance.centre_of_gravity_mm
+    if height is None or part.height_mm <= 0 or limit_deg >= _STEEPEST_DEG:
+        return None
+    foot = math.ceil(height * math.tan(math.radians(limit_deg)) / _FINEST_MM) * _FINEST_MM
+    wider = foot - foot_radius(part.outside)
+
+    def flared(point: dict[str, float]) -> dict[str, float]:
+        share = (part.z1_mm - point["z_mm"]) / part.height_mm
+        return {**point, "r_mm": point["r_mm"] + (wider * share if point["r_mm"] else 0.0)}
+
+    points = [flared(point.model_dump(exclude_none=True)) for point in part.part.outside.points]
+    if wider <= 0 or max(point["r_mm"] for point in points) > LARGEST_MM:
+        return None
+    return mend(
+        f"Widen the foot to {length(planned, 2 * foot)}",
+        change(f"{part_path(planned.piece, part.id)}/outside/points", points),
     )

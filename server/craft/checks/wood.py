@@ -1,22 +1,17 @@
-"""Checks of the wood itself: moisture, seasons, a stem's strength."""
+"""Checks of the wood itself: moisture and seasons."""
 
 from collections.abc import Iterator
 
-import numpy as np
-
-from server.craft.checks.words import length, sentence, the_part, the_ring
-from server.craft.findings import Check, Severity, reaches, within
-from server.craft.form.cuts import cut_curve
+from server.craft.checks.words import sentence, the_ring
+from server.craft.findings import Check, Severity, within
+from server.craft.mends import change, mend, ring_path
 from server.craft.planned import Planned
 from server.craft.wood.moisture import equilibrium_moisture_percent
+from server.craft.wood.movement import Grain
 from server.craft.wood.properties import MissingPropertyError
 from server.craft.wood.seasons import SeasonGap, worst_season_gap
-from server.craft.wood.strength import SIDE_LOAD_N, weakest_section
 from server.craft.worked.piece import WorkedPart
 from server.craft.worked.rings import WorkedRing
-
-_STEM_STEPS = 80
-_NO_WOOD_MM = 1e-3
 
 
 def checks(planned: Planned) -> Iterator[Check]:
@@ -25,8 +20,6 @@ def checks(planned: Planned) -> Iterator[Check]:
         yield from _moisture(planned, part)
         for ring in part.rings:
             yield from _season(planned, ring)
-        if part.part.kind == "spindle":
-            yield from _stem(planned, part)
 
 
 def _moisture(planned: Planned, part: WorkedPart) -> Iterator[Check]:
@@ -59,6 +52,10 @@ def season_gap(planned: Planned, ring: WorkedRing) -> tuple[SeasonGap, str] | No
 
     From the moisture at gluing: as measured, or what the shop's air gives the wood.
     """
+    return _season_gap(planned, ring, ring.ring.grain)
+
+
+def _season_gap(planned: Planned, ring: WorkedRing, grain: Grain) -> tuple[SeasonGap, str] | None:
     if ring.flat is None or ring.finished_outside_mm is None or ring.flat.is_open:
         return None
     room = planned.piece.room
@@ -74,7 +71,7 @@ def season_gap(planned: Planned, ring: WorkedRing) -> tuple[SeasonGap, str] | No
     for wood in dict.fromkeys(ring.woods):
         try:
             gap = worst_season_gap(
-                planned.woods[wood], ring.ring.segments, wall, built, seasons, ring.ring.grain
+                planned.woods[wood], ring.ring.segments, wall, built, seasons, grain
             )
         except MissingPropertyError:
             continue
@@ -99,40 +96,14 @@ def _season(planned: Planned, ring: WorkedRing) -> Iterator[Check]:
         value=gap.gap_mm,
         limit=limit,
         unit="mm",
+        mend=_quarter(planned, ring, limit),
     )
 
 
-def _stem(planned: Planned, part: WorkedPart) -> Iterator[Check]:
-    wood = planned.woods[part.part.own_wood]
-    offset = planned.work.offsets_mm[part.id]
-    try:
-        weakest = weakest_section(wood, _sections(planned, part), planned.work.top_mm - offset)
-    except MissingPropertyError:
-        return
-    limit = planned.work.limit("stem-weak")
-    if reaches(weakest.safety, limit):
-        return
-    yield Check(
-        code="stem-weak",
-        severity=Severity.WARN,
-        part=part.id,
-        message=f"Pushed with {SIDE_LOAD_N:g} N at the rim, {the_part(part)} has only "
-        f"{weakest.safety:.1f} times the strength it needs where it is "
-        f"{length(planned, weakest.diameter_mm)} thick.",
-        value=weakest.safety,
-        limit=limit,
-        unit="times",
-    )
-
-
-def _sections(planned: Planned, part: WorkedPart) -> list[tuple[float, float]]:
-    """Heights and diameters along the stem, and of the tenons where they leave it."""
-    heights = np.linspace(part.z0_mm, part.z1_mm, _STEM_STEPS + 1)
-    radius = cut_curve(part.outside, heights).slab_extremes()[0]
-    stem = zip(heights, radius, strict=False)
-    sections = [(float(low), 2 * float(r)) for low, r in stem if r > _NO_WOOD_MM]
-    for joint in planned.piece.joints:
-        if joint.tenon.part == part.id:
-            end = part.z1_mm if joint.tenon.end == "top" else part.z0_mm
-            sections.append((end, joint.diameter_mm))
-    return sections
+def _quarter(planned: Planned, ring: WorkedRing, limit: float) -> dict[str, object] | None:
+    """Quarter-sawn wood, where it moves little enough."""
+    found = _season_gap(planned, ring, "quarter")
+    if found is None or not within(found[0].gap_mm, limit):
+        return None
+    path = f"{ring_path(planned.piece, ring.id)}/grain"
+    return mend("Take quarter-sawn wood", change(path, "quarter"))
