@@ -19,6 +19,7 @@ from server.craft.glue.schedule.bounds import (
 )
 from server.craft.glue.schedule.evolve import children, evaluate, first, goal_for
 from server.craft.glue.schedule.hours import FAR
+from server.craft.glue.schedule.mirror import mirrored, read_backwards
 from server.craft.glue.schedule.problem import Problem, Span
 from server.craft.glue.schedule.serve import Batch, Ints, Table, serve, spans_of
 from server.craft.glue.schedule.stays import Stays
@@ -28,12 +29,16 @@ _SEED = 7
 _PLANS = 192
 _EVOLVE_WORK = 220_000
 _SWEEP_WORK = 300_000
-_EXACT_RINGS = 40
+_PROOF_WORK = 120_000
+_LAST_PROOF_WORK = 500_000
+_FEW_STACKS = 6
 _STAYS_WORK = 170_000
 _MOST_BEAMS = 40
 _GOALS = (0.0, 0.5, 0.1, 1.0, 0.25)
 _FIRST_WIDTH = 128
 _WIDEST = 16_384
+_PROOF_WIDTHS = (512, 4_096)
+_LAST_WIDTHS = (4_096, 32_768)
 
 
 def _never() -> bool:
@@ -92,14 +97,17 @@ def solve(
     capacity = Capacity(problem, heads)
     search.bound = lowest_finish(capacity, search.bound, search.finish)
     sweepable = not search.table.joins
-    if not search.proven and sweepable and problem.ring_count <= _EXACT_RINGS:
-        _sweep(search, _SWEEP_WORK // 2)
+    if not search.proven and sweepable:
+        _prove(search, _PROOF_WORK, _PROOF_WIDTHS)
     if not search.proven and not problem.hours.always:
         _fill_stays(search)
     if not search.proven:
         _evolve(search)
     if not search.proven and sweepable:
         _sweep(search, _SWEEP_WORK)
+    if not search.proven and sweepable:
+        few = len(problem.chains) <= _FEW_STACKS
+        _prove(search, _LAST_PROOF_WORK if few else _PROOF_WORK, _LAST_WIDTHS)
     return search
 
 
@@ -169,35 +177,73 @@ def _evolve(search: Search) -> None:
             population = children(rng, table, goal, population, spread)
 
 
+def _prove(search: Search, budget: float, widths: tuple[int, ...]) -> None:
+    """Raise the bound by sweeps that are cut nowhere, in growing steps from where it stands."""
+    if any(not length for chain in search.problem.chains for length in chain.press):
+        # A press of no time at all may be thought to slip in beside another ring.
+        return
+    budget *= search.effort
+    for width in widths:
+        step = 1
+        while not search.proven and budget > 0 and not search.give_up():
+            finish = min(search.bound + step - 1, search.finish - 1)
+            found = _back(search, finish, width, to_prove=True)
+            budget -= found.work
+            if not found.whole or found.starts is not None:
+                found = _forth(search, finish, width, to_prove=True)
+                budget -= found.work
+            if found.whole and found.starts is None:
+                search.bound = finish + 1
+                step *= 2
+            elif step > 1 and found.starts is None:
+                step = 1 if step == 2 else step // 4
+            elif found.starts is None:
+                break
+
+
 def _sweep(search: Search, budget: float) -> None:
-    """Narrow the gap from both sides with wider and wider sweeps."""
-    rings, width = search.problem.ring_count, _FIRST_WIDTH
+    """Better plans by wider and wider sweeps, from the end and from the start."""
+    width = _FIRST_WIDTH
     budget *= search.effort
     while not search.proven and budget > 0 and width <= _WIDEST:
-        low, high, sure = search.bound, search.finish - 1, True
-        while low <= high and budget > 0 and not search.give_up():
-            middle = (low + high) // 2
-            found = _sweep_once(search, middle, width)
-            budget -= found.work + rings if found else rings
-            if found and found.starts is not None:
-                high = min(middle, search.finish) - 1
-                continue
-            sure = sure and (found is None or found.whole)
-            low = middle + 1
-            if sure and all(length for chain in search.problem.chains for length in chain.press):
-                # A press of no time at all may be thought to slip in beside another ring.
-                search.bound = low
+        for once in (_back, _forth):
+            low, high = search.bound, search.finish - 1
+            while low <= high and budget > 0 and not search.give_up():
+                middle = (low + high) // 2
+                found = once(search, middle, width)
+                budget -= found.work
+                if found.starts is not None:
+                    high = min(middle, search.finish) - 1
+                else:
+                    low = middle + 1
         width *= 4
 
 
-def _sweep_once(search: Search, finish: int, width: int) -> Found | None:
+def _forth(search: Search, finish: int, width: int, *, to_prove: bool = False) -> Found:
     late = latest_ends(search.problem, search.heads, finish)
     if late is None:
-        return None
-    found = Sweep(search.table, goal_for(search.table, finish, late), width).run(search.give_up)
+        return Found(None, True, search.problem.ring_count)
+    sweep = Sweep(search.table, goal_for(search.table, finish, late), width)
+    found = sweep.run(search.give_up, to_prove=to_prove)
     if found.starts is not None:
         search.consider(_as_batch(search.table, found.starts))
     return found
+
+
+def _back(search: Search, finish: int, width: int, *, to_prove: bool = False) -> Found:
+    back = mirrored(search.problem, finish)
+    if back is None:
+        return Found(None, True, search.problem.ring_count)
+    table, goal = back
+    found = Sweep(table, goal, width).run(search.give_up, to_prove=to_prove)
+    if found.starts is None:
+        return found
+    if any(free > search.problem.start for free in search.problem.free):
+        return Found(None, False, found.work)
+    starts = read_backwards(table, found.starts, finish)
+    search.consider(_as_batch(search.table, starts))
+    _try(search, [starts.astype(float)])
+    return Found(starts, found.whole, found.work)
 
 
 def _as_batch(table: Table, starts: Ints) -> Batch:

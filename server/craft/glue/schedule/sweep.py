@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 
+from server.craft.glue.schedule.bounds import usable_lengths
 from server.craft.glue.schedule.evolve import Goal
 from server.craft.glue.schedule.hours import FAR
 from server.craft.glue.schedule.serve import Ints, Table
@@ -34,12 +35,15 @@ class Found:
 
 @dataclass(slots=True)
 class _Layer:
+    """Plans in the making; `due` is the press time still due by each deadline."""
+
     done: Ints
     ready: Ints
     free: Ints
+    due: Ints
 
     def take(self, rows: Ints | Flags) -> "_Layer":
-        return _Layer(self.done[rows], self.ready[rows], self.free[rows])
+        return _Layer(self.done[rows], self.ready[rows], self.free[rows], self.due[rows])
 
 
 class Sweep:
@@ -58,20 +62,22 @@ class Sweep:
         ends = np.unique(goal.latest[table.real])
         pick = np.unique(np.linspace(0, len(ends) - 1, _MOST_DEADLINES).astype(np.int64))
         self.deadline = ends[pick]
-        due = np.where(table.real, goal.latest, FAR)[None] <= self.deadline[:, None, None]
-        self.due = np.where(due, table.press[None], 0).sum(axis=2)
-        worked = np.cumsum(table.press, axis=1)
-        self.worked = np.column_stack([np.zeros(len(worked), dtype=np.int64), worked])
-        lengths = table.shuts - table.opens[:-1]
-        self.upto = np.concatenate([[0], np.cumsum(lengths)]).astype(np.int64)
+        late = np.where(table.real, goal.latest, FAR)[:, :, None] > self.deadline
+        self.due = np.where(late, 0, table.press[:, :, None])
+        lengths = [int(n) for n in table.shuts - table.opens[:-1]]
+        self.usable = usable_lengths(table.problem, lengths)
+        self.upto = np.concatenate([[0], np.cumsum(self.usable)]).astype(np.int64)
+        self.idle = np.array(lengths, dtype=np.int64) - self.usable
+        self.shut = self._pressed_until(self.deadline, idle_first=False)
 
-    def run(self, give_up: Callable[[], bool]) -> Found:
-        """Search, one ring a layer."""
+    def run(self, give_up: Callable[[], bool], *, to_prove: bool = False) -> Found:
+        """Search, one ring a layer. `to_prove`: not beyond the layer that is too wide."""
         table = self.table
         layer = _Layer(
             np.zeros((1, len(table.count)), dtype=np.int64),
             table.release[None, :].copy(),
             np.sort(np.array(table.problem.free, dtype=np.int64))[None, :],
+            self.due.sum(axis=(0, 1))[None, :],
         )
         whole = True
         for _ in range(int(table.count.sum())):
@@ -81,6 +87,8 @@ class Sweep:
             if not len(layer.done):
                 return Found(None, whole, self.work)
             if len(layer.done) > self.width:
+                if to_prove:
+                    return Found(None, False, self.work)
                 whole = False
                 layer = self._cut(layer)
         return Found(self._starts(), whole, self.work)
@@ -98,7 +106,9 @@ class Sweep:
         rows = np.arange(len(parent))
         begin = start[parent, chosen]
         end = begin + length[parent, chosen]
-        kids.ready[rows, chosen] = end + table.rest[chosen, kids.done[rows, chosen]]
+        ring = kids.done[rows, chosen]
+        kids.ready[rows, chosen] = end + table.rest[chosen, ring]
+        kids.due -= self.due[chosen, ring]
         kids.done[rows, chosen] += 1
         kids.free[:, 0] = end
         kids.free.sort(axis=1)
@@ -132,22 +142,23 @@ class Sweep:
 
     def _roomy(self, kids: _Layer) -> Flags:
         """Whether what is due by each deadline still fits between now and then."""
-        table = self.table
-        done = self.worked[np.arange(len(table.count))[None, :], kids.done]
-        due = np.clip(self.due[None] - done[:, None, :], 0, None).sum(axis=2)
-        room = np.zeros_like(due)
+        room = np.zeros_like(kids.due)
         for press in range(kids.free.shape[1]):
-            free = kids.free[:, press]
-            gone = self._pressed_until(free)
-            room += np.clip(self._pressed_until(self.deadline)[None] - gone[:, None], 0, None)
-        roomy: Flags = np.all(due <= room, axis=1)
+            gone = self._pressed_until(kids.free[:, press], idle_first=True)
+            room += np.maximum(self.shut[None] - gone[:, None], 0)
+        roomy: Flags = np.all(kids.due <= room, axis=1)
         return roomy
 
-    def _pressed_until(self, time: Ints) -> Ints:
-        """Shop time from the first opening until `time`."""
+    def _pressed_until(self, time: Ints, *, idle_first: bool) -> Ints:
+        """What a press can do from the first opening until `time`, or at least has done by then.
+
+        A stay holds no more than press lengths add up to; what is idle of it may lie first.
+        """
         at = np.searchsorted(self.table.opens[:-1], time, side="right") - 1
         inside = np.minimum(time, self.table.shuts[at]) - self.table.opens[at]
-        passed: Ints = np.where(at < 0, 0, self.upto[at] + inside)
+        inside -= self.idle[at] if idle_first else 0
+        done = np.clip(inside, 0, self.usable[at])
+        passed: Ints = np.where(at < 0, 0, self.upto[at] + done)
         return passed
 
     def _undominated(self, kids: _Layer) -> tuple[Ints, _Layer]:
