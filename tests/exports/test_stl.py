@@ -115,10 +115,8 @@ def test_random_pieces_are_closed_and_true(document: dict[str, Any]) -> None:
         assert said == 0
         return
     _closed(mesh)
-    # Where unequal pie tips keep each other apart the hole is no circle; the plan takes it for one.
-    rings_drawn = document["parts"][0]["rings"]
-    uneven = any("shares" in ring and "gap" in ring for ring in rings_drawn)
-    assert mesh.volume == pytest.approx(said, rel=5e-2 if uneven else 2e-2)
+    # Chords of the finest steps lose 0.03 %, the outline strays by a hundredth of a millimetre.
+    assert mesh.volume == pytest.approx(said, rel=2e-3)
 
 
 def test_more_open_segments_than_a_model_holds_are_refused_in_words(

@@ -1,6 +1,6 @@
 """Checks of gluing order: is there always something left to press against."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from server.craft.checks.words import sentence, the_ring
@@ -22,11 +22,17 @@ def checks(planned: Planned) -> Iterator[Check]:
                 yield _unstacked(planned, ring)
 
 
+def _misplaced(places: Sequence[int], step: int) -> set[int]:
+    """Which rings of a stack, by their places in the part, do not follow the one before."""
+    return {ring for before, ring in pairwise(places) if ring != before + step}
+
+
 def _order(planned: Planned, index: int, stack: Stack) -> Iterator[Check]:
     rings = [planned.work.by_ring[ring] for ring in stack.rings]
     step = 1 if stack.mounted == "bottom" else -1
+    wrong = _misplaced([ring.index for ring in rings], step)
     for before, ring in pairwise(rings):
-        if ring.index == before.index + step:
+        if ring.index not in wrong:
             continue
         yield Check(
             code="stack-order",
@@ -77,6 +83,9 @@ def _onto_neighbour(planned: Planned, ring: WorkedRing) -> dict[str, object] | N
         elif ring.index + step in places:
             at = places.index(ring.index + step)
         else:
+            continue
+        put = [*places[:at], ring.index, *places[at:]]
+        if not _misplaced(put, step) <= _misplaced(places, step):
             continue
         where = "-" if at == len(places) else at
         return mend(f"Put it on {stack.title}", change(f"/stacks/{index}/rings/{where}", ring.id))

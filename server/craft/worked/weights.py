@@ -1,25 +1,21 @@
 """What each ring and the whole piece weigh, hold and balance on."""
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 
-import numpy as np
-
 from server.craft.document.assembly import Joint
-from server.craft.form.slopes import Floats
 from server.craft.form.solids import (
     Solid,
     body,
     contents,
     foot_radius,
-    section_integrals,
     slab_solids,
     tip_angle_deg,
     together,
 )
+from server.craft.worked.divided import wood_volumes
 from server.craft.worked.piece import WorkedPart, WorkedPiece
-from server.craft.worked.rings import WorkedRing
 
 MM3_PER_M3 = 1e9
 MM3_PER_ML = 1e3
@@ -57,103 +53,16 @@ def ring_weights(part: WorkedPart, density: Mapping[str, float]) -> dict[str, We
         return {}
     planes = [part.rings[0].z_bottom_mm, *(ring.z_top_mm for ring in part.rings)]
     solids = slab_solids(part.outside, part.inside, part.floor_mm, planes)
-    lost = _taken_from_segments(part, planes)
+    woods = wood_volumes(part, planes, solids)
     return {
-        ring.id: _weigh(ring, solid, lost.get(ring.index, (0.0, 0.0, 0.0)), part, density)
-        for ring, solid in zip(part.rings, solids, strict=True)
+        ring.id: _weigh(volumes, solid, density)
+        for ring, volumes, solid in zip(part.rings, woods, solids, strict=True)
     }
 
 
-def _weigh(
-    ring: WorkedRing,
-    solid: Solid,
-    taken: tuple[float, float, float],
-    part: WorkedPart,
-    density: Mapping[str, float],
-) -> Weight:
-    """A ring's segments by their share of the turn, then spacers and plug in their own wood."""
-    between, hole, plug = taken
-    rest = solid.volume_mm3 - between - hole - plug
-    opening = ring.ring.gap if ring.ring.is_segmented else None
-    gap = opening.angle_deg if opening and opening.angle_deg else 0.0
-    rest *= max(0.0, 1 - ring.ring.segments * gap / 360)
-    shares = ring.ring.shares or (1.0,) * ring.ring.segments
-    turn = math.fsum(shares)
-    mean = math.fsum(
-        share / turn * density[wood] for share, wood in zip(shares, ring.woods, strict=True)
-    )
-    volume, mass = rest, rest * mean
-    if ring.ring.spacer is not None:
-        volume += between
-        mass += between * density[ring.ring.spacer.wood or part.part.own_wood]
-    if ring.ring.plug is not None:
-        volume += plug
-        mass += plug * density[ring.ring.plug.wood or part.part.own_wood]
-    return Weight(volume, mass / MM3_PER_M3, solid.centroid_mm)
-
-
-def _taken_from_segments(
-    part: WorkedPart, planes: list[float]
-) -> dict[int, tuple[float, float, float]]:
-    """Per ring: volume between its segments, of the open hole at pie tips, and of its plug."""
-    kinds: dict[tuple[int, float, float], list[int]] = {}
-    for ring in part.rings:
-        key = (ring.ring.segments, _between_mm(ring), _plug_radius_mm(ring))
-        if key[1] or key[2]:
-            kinds.setdefault(key, []).append(ring.index)
-    taken = {}
-    for key, indices in kinds.items():
-        totals = section_integrals(
-            part.outside, part.inside, part.floor_mm, planes, _taken_area(*key)
-        )
-        for index in indices:
-            strips, hole, plug = (float(value) for value in totals[:, index])
-            taken[index] = (strips, hole, plug)
-    return taken
-
-
-def _between_mm(ring: WorkedRing) -> float:
-    if not ring.ring.is_segmented:
-        return 0.0
-    if ring.ring.spacer is not None:
-        return ring.ring.spacer.thickness_mm
-    return (ring.ring.gap.width_mm or 0.0) if ring.ring.gap else 0.0
-
-
-def _plug_radius_mm(ring: WorkedRing) -> float:
-    return ring.ring.plug.diameter_mm / 2 if ring.ring.plug else 0.0
-
-
-def _taken_area(segments: int, between_mm: float, plug_mm: float) -> Callable[..., Floats]:
-    """Areas inside radius r of the strips between segments, the hole at their tips, the plug.
-
-    A strip of thickness t along a radius covers r²·asin(t/2r) + (t/2)·√(r² − t²/4) of the disc of
-    radius r, on its one side of the axis. Where the strips meet there is a hole, or the plug.
-    """
-    hole = between_mm / 2 / math.sin(math.pi / segments)
-    start = max(hole, plug_mm)
-
-    def strips(r: Floats) -> Floats:
-        if not between_mm:
-            return np.zeros_like(r)
-        far = np.maximum(r, max(start, between_mm / 2))
-        half = between_mm / 2
-
-        def one(radius: Floats) -> Floats:
-            area: Floats = radius**2 * np.arcsin(half / radius) + half * np.sqrt(
-                radius**2 - half**2
-            )
-            return area
-
-        covered: Floats = segments * (one(far) - one(np.full_like(far, max(start, half))))
-        return covered
-
-    def area(r: Floats, _z: Floats) -> Floats:
-        centre = math.pi * np.minimum(r, start) ** 2
-        plug = math.pi * np.minimum(r, plug_mm) ** 2
-        return np.stack([strips(r), centre - plug, plug])
-
-    return area
+def _weigh(volumes: Mapping[str, float], solid: Solid, density: Mapping[str, float]) -> Weight:
+    mass = math.fsum(volume * density[wood] for wood, volume in volumes.items())
+    return Weight(math.fsum(volumes.values()), mass / MM3_PER_M3, solid.centroid_mm)
 
 
 def balance(

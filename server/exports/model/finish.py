@@ -17,6 +17,7 @@ from server.craft.form.outline import half_section, polygons, ring_sections
 from server.craft.planned import Planned
 from server.craft.rings.mesh import PLUG, Copies, ring_pieces
 from server.craft.rings.shapes import RingGeometry
+from server.craft.worked.divided import open_centre_mm
 from server.craft.worked.piece import WorkedPart
 from server.craft.worked.rings import WorkedRing
 from server.exports.model.closed import Body, merged, revolve, together
@@ -75,8 +76,8 @@ def _slabs(
     planes = [part.rings[0].z_bottom_mm, *(ring.z_top_mm for ring in part.rings)]
     for ring, slab in zip(part.rings, ring_sections(section, planes), strict=True):
         if ring.is_made:
-            hole = _centre_hole_mm(ring)
-            kept = shapely.difference(slab, shapely.box(-1, -1e6, hole, 1e6)) if hole else slab
+            hole = _centre_hole(ring)
+            kept = shapely.difference(slab, hole) if hole is not None else slab
             yield _raised(kept, up), ring, part
 
 
@@ -98,17 +99,17 @@ def _is_open(ring: WorkedRing | None) -> bool:
     return shape is not None and shape.is_open
 
 
-def _centre_hole_mm(ring: WorkedRing) -> float:
-    """Radius of the hole that spacers leave where pie tips would meet, unless it is plugged.
+def _centre_hole(ring: WorkedRing) -> shapely.Geometry | None:
+    """What spacers leave open about the axis where pie tips would meet, but for the plug in it.
 
-    With unequal shares it is no circle; it counts as that of equal ones, as in the ring's weight.
+    With unequal shares it is no circle: the round one as large stands for it.
     """
     shape = _shape(ring)
-    if shape is None or ring.ring.spacer is None:
-        return 0.0
-    plug = ring.ring.plug.diameter_mm / 2 if ring.ring.plug else 0.0
-    hole = shape.joint_shift_mm / math.sin(math.pi / len(shape.segments))
-    return hole if shape.centre_hole_mm > 0 and hole > plug else 0.0
+    if shape is None or ring.ring.spacer is None or shape.centre_hole_mm <= 0:
+        return None
+    across = ring.ring.plug.diameter_mm if ring.ring.plug else 0.0
+    hole, inner = open_centre_mm(shape, across), across / 2 or -1.0
+    return shapely.box(inner, -1e6, hole, 1e6) if hole > inner else None
 
 
 def _tidy(section: shapely.Geometry) -> shapely.Geometry:
