@@ -13,7 +13,8 @@ from jinja2 import TemplateError
 from pydantic import ValidationError
 from starlette.exceptions import HTTPException
 
-from server.craft.document.parse import field_faults, pointer
+from server.craft.document.ordinary import pointer
+from server.craft.document.parse import field_faults
 from server.craft.document.words import plain_words
 from server.craft.errors import CraftError, FieldError, GeometryError
 from server.store.errors import NotSaved, StoreError
