@@ -9,8 +9,7 @@ from pydantic import BaseModel, ConfigDict, Field
 from server.api.moments import MomentText, read_moment
 from server.craft.document import DocumentError
 from server.craft.errors import FieldError
-from server.craft.ledger import Kind
-from server.store.ledger import EntryDraft
+from server.craft.ledger import EntryDraft, Kind
 from server.store.ledger_data import data_faults
 
 LONGEST_NOTE = 20_000

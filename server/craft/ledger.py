@@ -29,22 +29,19 @@ class Kind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
-    """One line of the ledger.
+class EntryDraft:
+    """What a device says was done; `id` is a UUID made by the device.
 
-    `at` is the device's word for when it happened, `received_at` the server's for when it
-    arrived, both aware; `at_said` is that word as it was written, offset and all. `seen_seq`
-    is the newest entry that the device knew when it spoke; an entry that contradicts one
-    after it was said in ignorance and is contested.
+    `at` is its word for when it happened, aware; `at_said` is that word as it was written, offset
+    and all. `seen_seq` is the newest entry that the device knew when it spoke; an entry that
+    contradicts one after it was said in ignorance and is contested.
     """
 
     id: str
-    seq: int
     piece: str
     kind: Kind
     subject: str
     at: datetime
-    received_at: datetime
     part: str | None = None
     note: str | None = None
     device: str | None = None
@@ -52,3 +49,11 @@ class Entry:
     seen_seq: int | None = None
     data: Mapping[str, Any] = field(default_factory=dict)
     at_said: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entry(EntryDraft):
+    """One line of the ledger; `received_at` is the server's word for when it arrived, aware."""
+
+    seq: int
+    received_at: datetime

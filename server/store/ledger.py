@@ -1,37 +1,19 @@
 """The ledger: what was done in the shop, one line each, never edited."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import fields
 from datetime import datetime
-from typing import Any
 
 from sqlalchemy import func
 from sqlmodel import Session, col, select
 
 from server.craft.errors import FieldError
-from server.craft.ledger import Entry, Kind
+from server.craft.ledger import Entry, EntryDraft, Kind
 from server.store.errors import StoreError
 from server.store.tables import Kept, LedgerRow
 
 _PIECE_SHELF = "piece"
-
-
-@dataclass(frozen=True, slots=True)
-class EntryDraft:
-    """What a device says was done. `id` is a UUID made by the device, `at` is aware."""
-
-    id: str
-    piece: str
-    kind: Kind
-    subject: str
-    at: datetime
-    part: str | None = None
-    note: str | None = None
-    device: str | None = None
-    undoes: str | None = None
-    seen_seq: int | None = None
-    data: Mapping[str, Any] = field(default_factory=dict)
-    at_said: str | None = None
+_SAID = tuple(field.name for field in fields(EntryDraft))
+_KEPT = tuple(field.name for field in fields(Entry))
 
 
 class EntryConflict(StoreError):  # noqa: N818
@@ -55,21 +37,8 @@ def append(session: Session, draft: EntryDraft, now: datetime) -> tuple[Entry, b
             raise EntryConflict(entry)
         return entry, False
     _assert_known(session, draft)
-    row = LedgerRow(
-        id=draft.id,
-        piece=draft.piece,
-        part=draft.part,
-        kind=str(draft.kind),
-        subject=draft.subject,
-        at=draft.at,
-        received_at=now,
-        note=draft.note,
-        device=draft.device,
-        undoes=draft.undoes,
-        seen_seq=draft.seen_seq,
-        data=dict(draft.data),
-        at_said=draft.at_said,
-    )
+    said = {name: getattr(draft, name) for name in _SAID}
+    row = LedgerRow(**said | {"kind": str(draft.kind), "data": dict(draft.data)}, received_at=now)
     session.add(row)
     session.flush()
     return _entry(row), True
@@ -131,19 +100,5 @@ def _same(entry: Entry, draft: EntryDraft) -> bool:
 
 def _entry(row: LedgerRow) -> Entry:
     assert row.seq is not None, "a line that was flushed has its number"
-    return Entry(
-        id=row.id,
-        seq=row.seq,
-        piece=row.piece,
-        kind=Kind(row.kind),
-        subject=row.subject,
-        at=row.at,
-        received_at=row.received_at,
-        part=row.part,
-        note=row.note,
-        device=row.device,
-        undoes=row.undoes,
-        seen_seq=row.seen_seq,
-        data=dict(row.data),
-        at_said=row.at_said,
-    )
+    kept = {name: getattr(row, name) for name in _KEPT}
+    return Entry(**kept | {"kind": Kind(row.kind), "data": dict(row.data)})

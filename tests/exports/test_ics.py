@@ -132,7 +132,16 @@ def test_rings_on_no_stack_are_glued_too() -> None:
 
 def _entry(seq: int, kind: Kind, subject: str, minutes_ago: float, **data: Any) -> Entry:
     at = NOW - timedelta(minutes=minutes_ago)
-    return Entry(f"e{seq}", seq, "p1", kind, subject, at, at, data=data)
+    return Entry(
+        id=f"e{seq}",
+        seq=seq,
+        piece="p1",
+        kind=kind,
+        subject=subject,
+        at=at,
+        received_at=at,
+        data=data,
+    )
 
 
 def test_what_is_glued_already_is_not_glued_again() -> None:

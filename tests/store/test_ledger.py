@@ -8,9 +8,9 @@ import pytest
 from store_help import NOW, draft, fill, made_store
 
 from server.craft.errors import FieldError
-from server.craft.ledger import Kind
+from server.craft.ledger import EntryDraft, Kind
 from server.store import ledger
-from server.store.ledger import EntryConflict, EntryDraft
+from server.store.ledger import EntryConflict
 
 
 def test_the_same_line_again_is_the_same_line(tmp_path: Path) -> None:

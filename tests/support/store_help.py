@@ -4,10 +4,9 @@ import uuid
 from datetime import UTC, datetime
 from pathlib import Path
 
-from server.craft.ledger import Kind
+from server.craft.ledger import EntryDraft, Kind
 from server.store import ledger, pieces, rack
 from server.store.database import Store
-from server.store.ledger import EntryDraft
 from server.store.migrate import migrate
 
 NOW = datetime(2026, 5, 2, 18, 0, 0, 123456, tzinfo=UTC)

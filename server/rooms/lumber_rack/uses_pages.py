@@ -5,10 +5,9 @@ from dataclasses import dataclass
 
 from fastapi import APIRouter, HTTPException, Request, Response
 
-from server.craft.ledger import Kind
+from server.craft.ledger import EntryDraft, Kind
 from server.rooms.lumber_rack.rack import ADDRESS, rack_of
 from server.store import ledger, pieces
-from server.store.ledger import EntryDraft
 from server.web.fields import Fields, FormText
 from server.web.floors import floors_of
 from server.web.frame import server_now

@@ -19,7 +19,17 @@ class Log:
         undoes = more.pop("undoes", None)
         at = START + timedelta(minutes=minute)
         seq = len(self.entries) + 1
-        entry = Entry(f"e{seq}", seq, "p", kind, ring, at, at, undoes=undoes, data=more)
+        entry = Entry(
+            id=f"e{seq}",
+            seq=seq,
+            piece="p",
+            kind=kind,
+            subject=ring,
+            at=at,
+            received_at=at,
+            undoes=undoes,
+            data=more,
+        )
         self.entries.append(entry)
         return entry
 

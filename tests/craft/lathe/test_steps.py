@@ -183,7 +183,16 @@ class Shop:
     def say(self, kind: Kind, subject: str, **data: Any) -> None:
         seq = len(self.entries) + 1
         self.entries.append(
-            Entry(f"e{seq}", seq, "p", kind, subject, self.now, self.now, data=data)
+            Entry(
+                id=f"e{seq}",
+                seq=seq,
+                piece="p",
+                kind=kind,
+                subject=subject,
+                at=self.now,
+                received_at=self.now,
+                data=data,
+            )
         )
 
     def states(self) -> tuple[StepState, ...]:

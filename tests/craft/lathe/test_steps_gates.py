@@ -29,7 +29,17 @@ class Bench:
         seq = len(self.entries) + 1
         at = START + timedelta(hours=hour)
         undoes = data.pop("undoes", None)
-        entry = Entry(f"e{seq}", seq, "p", kind, subject, at, at, undoes=undoes, data=data)
+        entry = Entry(
+            id=f"e{seq}",
+            seq=seq,
+            piece="p",
+            kind=kind,
+            subject=subject,
+            at=at,
+            received_at=at,
+            undoes=undoes,
+            data=data,
+        )
         self.entries.append(entry)
         return entry
 

@@ -41,7 +41,18 @@ class Bench:
         for kind, when in ((Kind.CLAMPED, at), (Kind.RELEASED, at + timedelta(minutes=minutes))):
             seq = len(self.entries) + 1
             data = {"stack": stack, "minutes": minutes, "rest_minutes": 30, "cure_hours": 24}
-            self.entries.append(Entry(f"e{seq}", seq, "p", kind, ring, when, when, data=data))
+            self.entries.append(
+                Entry(
+                    id=f"e{seq}",
+                    seq=seq,
+                    piece="p",
+                    kind=kind,
+                    subject=ring,
+                    at=when,
+                    received_at=when,
+                    data=data,
+                )
+            )
 
     def plan(self, now: datetime, habits: GluingHabits = EVENINGS) -> Any:
         return scheduled(Asked(self.piece, tuple(self.entries), habits, now), local, never)

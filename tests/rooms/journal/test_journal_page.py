@@ -30,7 +30,9 @@ NAMES = Names(
 
 def entry(kind: Kind, subject: str, seq: int = 1, hours: float = 0, **more: Any) -> Entry:
     at = NOW + timedelta(hours=hours)
-    return Entry(f"e{seq}", seq, "p", kind, subject, at, at, **more)
+    return Entry(
+        id=f"e{seq}", seq=seq, piece="p", kind=kind, subject=subject, at=at, received_at=at, **more
+    )
 
 
 @pytest.mark.parametrize(
