@@ -59,8 +59,12 @@ def floor_of(ears: Ears, *, now: datetime, last_seen: datetime | None = None) ->
 
 def _rings(ears: Ears) -> dict[str, Ring]:
     cut, broken = _counts(ears, "count"), _counts(ears, "broken")
-    ticked = {subject for subject, kind in ears.ticks if kind in RING_TICKS}
-    names = ticked | set(ears.places) | set(cut) | set(broken)
+    # A word that is only held, against what it could not know of, changes no ring.
+    ticked = {
+        ring for (ring, kind), said in ears.ticks.items() if kind in RING_TICKS and said.voices
+    }
+    placed = {ring for ring, said in ears.places.items() if said.voices}
+    names = ticked | placed | set(cut) | set(broken)
     return {name: _ring(ears, name, cut.get(name, 0), broken.get(name, 0)) for name in names}
 
 
