@@ -201,6 +201,10 @@ function showMarks(items) {
       element.querySelector(":scope > .pending")?.remove();
     }
   }
+  const waiting = new Set(items.filter((i) => !undone.has(i.entry.id)).map((item) => item.entry.subject));
+  for (const sign of document.querySelectorAll("[data-waits]")) {
+    sign.toggleAttribute("data-pending", waiting.has(sign.dataset.waits));
+  }
   const newest = newestTaken();
   for (const element of document.querySelectorAll("[data-undo-unsent]")) {
     const small = element.querySelector("small");

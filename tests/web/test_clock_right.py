@@ -3,6 +3,7 @@
 from datetime import UTC, datetime, timedelta
 
 from fastapi import FastAPI
+from fastapi.testclient import TestClient
 from shop_help import ledger_line
 
 from server.live.clock import Clock
@@ -17,7 +18,9 @@ def set_ahead(clock: Clock) -> datetime:
     return clock._sure_until
 
 
-def test_held_times_run_again_once_the_clock_is_believed(client, app: FastAPI, piece_id) -> None:
+def test_held_times_run_again_once_the_clock_is_believed(
+    client: TestClient, app: FastAPI, piece_id: str
+) -> None:
     ahead = set_ahead(app.state.clock)
     client.post("/api/ledger", json=ledger_line(piece_id))
     assert client.get("/api/time").json()["behind_s"] > AHEAD.total_seconds() - 60
@@ -37,7 +40,9 @@ def test_held_times_run_again_once_the_clock_is_believed(client, app: FastAPI, p
     assert later >= seen
 
 
-def test_a_jump_is_said_on_every_page_with_the_button_that_ends_it(client, app: FastAPI) -> None:
+def test_a_jump_is_said_on_every_page_with_the_button_that_ends_it(
+    client: TestClient, app: FastAPI
+) -> None:
     app.state.clock._jumped = timedelta(minutes=90)
     for path in ("/pieces", "/office"):
         page = client.get(path).text

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from datetime import datetime
 from functools import cached_property
 
+from markupsafe import Markup
+
 from server.craft.checks import glue as glue_checks
 from server.craft.document import Piece
 from server.craft.document.assembly import Stack as DrawnStack
@@ -16,6 +18,7 @@ from server.craft.planned import Planned
 from server.craft.units import format_length
 from server.craft.wood.properties import Species
 from server.craft.worked.rings import WorkedRing
+from server.web.lengths import diagonal
 from server.web.orders import glue_of, orders_of, ring_labels
 
 
@@ -110,6 +113,10 @@ class Bench:
     def length(self, mm: float) -> str:
         """A length in the piece's units."""
         return format_length(mm, self.piece.display_units, 0 if mm >= 10 else 1)
+
+    def written(self, mm: float) -> Markup:
+        """A length in running text, fractions of an inch on the diagonal."""
+        return diagonal(mm, self.piece.display_units, 0 if mm >= 10 else 1)
 
     def degrees(self, celsius: float) -> str:
         """A temperature, with °F beside it where the piece is drawn in inches."""

@@ -124,8 +124,8 @@ def _overdue(made: Panel, out: Button, others: tuple[Button, Button]) -> Panel:
 
 def _next(bench: Bench) -> Panel:
     thing = bench.next
-    stack = bench.order(thing.stack)
-    letter = thing.faceplate or ""
+    stack = bench.order(thing.stack) or bench.stack_of(thing.ring or "")
+    letter = stack.faceplate if stack else ""
     made = Panel(
         mode="waiting" if thing.action == "wait" else "next",
         letter=letter,
@@ -217,7 +217,7 @@ def _in_hand(bench: Bench, ring_id: str) -> InHand | None:
         label=bench.labels[ring_id],
         of=f"Ring {bench.labels[ring_id]} of {count}",
         woods=tuple((wood.colour_hex, wood.name) for wood in bench.woods(ring_id)),
-        thickness=bench.length(worked.ring.thickness_mm),
+        thickness=bench.written(worked.ring.thickness_mm),
     )
 
 

@@ -7,19 +7,27 @@ from markupsafe import Markup
 from server.craft.floor import StackOrder
 from server.craft.glue.pressure import pressing
 from server.craft.worked.rings import WorkedRing
-from server.exports.svg import to_svg
+from server.exports.svg import number, to_svg
 from server.rooms.glue_bench.bench import Bench
 from server.rooms.glue_bench.stack_drawing import (
+    MARK_SIZE,
     DrawnRing,
     DrawnStack,
     Facet,
     State,
     common_scale,
     draw_stack,
+    mark_corners,
 )
 
 BARE_BLOCK_MM = (60.0, 15.0)
 """How a waste block is drawn whose size the drawing does not give: diameter and thickness."""
+
+_WAITS = Markup(
+    '<g class="waits" data-waits="{ring}" transform="translate({x} {y})">'
+    '<rect class="litf" width="{size}" height="{size}"/>'
+    '<use href="#i-unsent" width="{size}" height="{size}"/></g>'
+)
 
 
 def stack_pictures(bench: Bench) -> dict[str, Markup]:
@@ -32,7 +40,17 @@ def stack_pictures(bench: Bench) -> dict[str, Markup]:
 def _pictures(drawn: tuple[DrawnStack, ...]) -> tuple[Markup, ...]:
     """Drawn again only when a ring has moved."""
     scale = common_scale(list(drawn))
-    return tuple(to_svg(draw_stack(what, scale), "pic") for what in drawn)
+    return tuple(_picture(what, scale) for what in drawn)
+
+
+def _picture(stack: DrawnStack, scale: float) -> Markup:
+    """The drawing, and on each ring the sign that the device shows while a tick of it waits."""
+    drawing = to_svg(draw_stack(stack, scale), "pic")
+    signs = [
+        _WAITS.format(ring=ring, x=number(x), y=number(y), size=number(MARK_SIZE))
+        for ring, (x, y) in mark_corners(stack, scale).items()
+    ]
+    return Markup(drawing.removesuffix("</svg>")) + Markup("").join(signs) + Markup("</svg>")
 
 
 def drawn_stack(bench: Bench, order: StackOrder) -> DrawnStack:
@@ -86,6 +104,7 @@ def _ring(bench: Bench, order: StackOrder, ring_id: str, label: str) -> DrawnRin
         radius_mm=radius,
         height_mm=worked.ring.thickness_mm,
         facets=_facets(bench, order, worked),
+        id=ring_id,
     )
 
 

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from markupsafe import Markup
+
 from server.craft.floor import Mark, Ring, RingOrder, StackOrder, clock
 from server.craft.ledger import Kind
 from server.rooms.glue_bench.bench import Bench
@@ -83,7 +85,7 @@ def _rows(bench: Bench, order: StackOrder) -> Rows:
 
 def _row(bench: Bench, order: StackOrder | None, ring: RingOrder) -> Row:
     state = bench.floor.ring(ring.id)
-    thickness = f"{bench.length(bench.worked(ring.id).ring.thickness_mm)} thick"
+    thick = Markup("{} thick").format(bench.written(bench.worked(ring.id).ring.thickness_mm))
     cells = [_cell(bench, ring, kind, state.ticks.get(kind)) for kind in ring.ticks]
     if order is not None:
         cells.append(_on(bench, order, ring))
@@ -91,7 +93,7 @@ def _row(bench: Bench, order: StackOrder | None, ring: RingOrder) -> Row:
         id=ring.id,
         label=ring.label,
         woods=tuple((wood.colour_hex, wood.name) for wood in bench.woods(ring.id)),
-        small=", ".join(part for part in (thickness, _so_far(ring, state)) if part),
+        small=Markup(", ").join(part for part in (thick, _so_far(ring, state)) if part),
         current=_current(bench, order, ring.id),
         cells=tuple(cells),
     )

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from server.exports.dimensions import leader, spread
-from server.exports.drawing import Drawing, Letter, Paint, Path, Pen, Point, Round, Tone
+from server.exports.drawing import Anchor, Drawing, Letter, Paint, Path, Pen, Point, Round, Tone
 
 State = Literal["on", "press", "to-come"]
 
@@ -24,6 +24,7 @@ SPIGOT_MM = (30.0, 4.0)
 GAP_WAITING = 20.0
 GAP_PRESS = 112.0
 GAP_BETWEEN = 7.0
+MARK_SIZE = 26.0
 DARKEST = 0.42
 SHADE = "#120a04"
 
@@ -40,13 +41,17 @@ class Facet:
 
 @dataclass(frozen=True, slots=True)
 class DrawnRing:
-    """A ring in the stack: `radius_mm` to its corners, `facets` as the person gluing sees them."""
+    """A ring in the stack: `radius_mm` to its corners, `facets` as the person gluing sees them.
+
+    `id` is the ring's in the piece, for what the page marks on it.
+    """
 
     label: str
     state: State
     radius_mm: float
     height_mm: float
     facets: tuple[Facet, ...]
+    id: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,23 +99,41 @@ def draw_stack(stack: DrawnStack, scale: float) -> Drawing:
     """The drawing; `scale` in sheet units for a millimetre."""
     sheet = Drawing(WIDTH, HEIGHT, stack.title)
     _axis(sheet, HEIGHT - 3 - stack.tall_mm * scale - stack.gaps)
-    top = _faceplate(sheet, stack, scale)
-    labels: list[tuple[DrawnRing, float]] = []
-    waiting = False
+    _faceplate(sheet, stack, scale)
+    for ring, bottom, top in _placed(stack, scale):
+        _ring(sheet, ring, scale, bottom, top)
+    middles = [(ring, (bottom + top) / 2) for ring, bottom, top in _placed(stack, scale)]
+    _press(sheet, stack, scale, middles)
+    _labels(sheet, middles, scale)
+    return sheet
+
+
+def mark_corners(stack: DrawnStack, scale: float) -> dict[str, Point]:
+    """By ring id, the upper left corner of a sign MARK_SIZE wide at the ring's right end."""
+    found: dict[str, Point] = {}
+    for ring, bottom, top in _placed(stack, scale):
+        beside = CENTRE_X + ring.radius_mm * scale + 3
+        x = min(beside, WIDTH - MARK_SIZE)
+        y = (bottom + top - MARK_SIZE) / 2
+        found[ring.id] = (x, min(max(y, 0.0), HEIGHT - MARK_SIZE))
+    return found
+
+
+def _placed(stack: DrawnStack, scale: float) -> list[tuple[DrawnRing, float, float]]:
+    """The rings with their lower and upper edges, those still to come hanging above the others."""
+    top = HEIGHT - 3 - (FACEPLATE_MM[1] + SPIGOT_MM[1] + stack.block_height_mm) * scale
+    found, waiting = [], False
     for ring in stack.rings:
         if ring.state == "to-come":
             top -= GAP_BETWEEN if waiting else (GAP_PRESS if stack.pressing else GAP_WAITING)
             waiting = True
         bottom, top = top, top - ring.height_mm * scale
-        _ring(sheet, ring, scale, bottom, top)
-        labels.append((ring, (bottom + top) / 2))
-    _press(sheet, stack, scale, labels)
-    _labels(sheet, labels, scale)
-    return sheet
+        found.append((ring, bottom, top))
+    return found
 
 
-def _faceplate(sheet: Drawing, stack: DrawnStack, scale: float) -> float:
-    """Faceplate and waste block; answers the height of the block's upper face."""
+def _faceplate(sheet: Drawing, stack: DrawnStack, scale: float) -> None:
+    """Faceplate and waste block."""
     y = HEIGHT - 3
     for across, high in (FACEPLATE_MM, SPIGOT_MM):
         y -= high * scale
@@ -122,7 +145,6 @@ def _faceplate(sheet: Drawing, stack: DrawnStack, scale: float) -> float:
         sheet.box((CENTRE_X - half, y), (2 * half, high), Tone.PAPER_2, Pen.WIDE)
         if high >= 20 and half >= 30:
             sheet.text((CENTRE_X, y + high / 2 + 6), "waste", Letter.PLAIN)
-    return y
 
 
 def _ring(sheet: Drawing, ring: DrawnRing, scale: float, bottom: float, top: float) -> None:
@@ -190,7 +212,9 @@ def _press(
             Path(((x - 8, y - 32), (x + 8, y - 32), (x, y - 13)), Pen.NONE, Tone.ARROW_HAND, True)
         )
         if words:
-            sheet.text((x, y - 60), words, Letter.HAND_NOTE)
+            edge = CENTRE_X + side * (quill + 6)
+            anchor: Anchor = "end" if side < 0 else "start"
+            sheet.text((edge, y - 60), words, Letter.HAND_NOTE, anchor)
 
 
 def _labels(sheet: Drawing, labels: list[tuple[DrawnRing, float]], scale: float) -> None:
