@@ -23,7 +23,7 @@ def ring_from_above(
     name: str,
     *,
     size: float = 240.0,
-    touch: Mapping[int, Data] | None = None,
+    touch: Mapping[int | None, Data] | None = None,
 ) -> Drawing:
     """The ring fitted into a square sheet; `touch` gives attributes of each segment's face."""
     drawing = Drawing(size, size, f"{name} from above")
@@ -39,7 +39,7 @@ def ring_from_above(
 
     outer, inner = worked.slab.outside_mm or reach, worked.slab.inside_mm
     for sector in ring.sectors:
-        data = (touch or {}).get(sector.index, ()) if sector.index is not None else ()
+        data = () if sector.index is None and len(ring.sectors) > 1 else _touch(touch, sector)
         points = _annular(sector, inner, outer, place)
         line = sector.face.grain
         drawing.add(Path(points, Pen.JOINT, Paint(sector.face.colour), True, line, data=data))
@@ -52,6 +52,10 @@ def ring_from_above(
     drawing.line((centre, centre - arm), (centre, centre + arm), Pen.AXIS)
     drawing.text((centre + 7, size - 3), "0°", Letter.SMALL, "start")
     return drawing
+
+
+def _touch(touch: Mapping[int | None, Data] | None, sector: Sector) -> Data:
+    return (touch or {}).get(sector.index, ())
 
 
 def _annular(

@@ -19,7 +19,7 @@ def unrolled_wall(
     labels: Mapping[str, str] | None = None,
     chosen: str | None = None,
     faulty: frozenset[str] = frozenset(),
-    touch: Mapping[tuple[str, int], Data] | None = None,
+    touch: Mapping[tuple[str, int | None], Data] | None = None,
 ) -> Drawing:
     """The rings of one part, bottom to top, at the heights they have.
 
@@ -49,15 +49,17 @@ def unrolled_wall(
 
 
 def _strip(
-    ring: Slice, top: float, bottom: float, across: float, touch: Mapping[tuple[str, int], Data]
+    ring: Slice,
+    top: float,
+    bottom: float,
+    across: float,
+    touch: Mapping[tuple[str, int | None], Data],
 ) -> Iterator[Path]:
     for sector in ring.sectors:
         for start, end in _within_turn(sector):
             x0, x1 = _LEFT + start / TAU * across, _LEFT + end / TAU * across
             points = ((x0, bottom), (x0, top), (x1, top), (x1, bottom))
-            data: Data = ()
-            if sector.index is not None and ring.ring is not None:
-                data = touch.get((ring.ring, sector.index), ())
+            data = touch.get((ring.ring, sector.index), ()) if ring.ring is not None else ()
             yield Path(
                 points, Pen.JOINT, Paint(sector.face.colour), True, sector.face.grain, data=data
             )

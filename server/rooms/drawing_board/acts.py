@@ -11,7 +11,7 @@ from server.craft.document import parse_piece
 from server.craft.errors import CraftError
 from server.craft.mends import apply_mend
 from server.craft.plan import plan
-from server.rooms.drawing_board import edits, paint, piece_forms, propose, ring_form, shape
+from server.rooms.drawing_board import edits, paint, piece_forms, propose, ring_form, several, shape
 from server.rooms.drawing_board.desk import Place
 from server.rooms.drawing_board.edits import Document
 from server.web.fields import Fields
@@ -44,6 +44,24 @@ def _part(hands: Hands) -> str:
 def _set_ring(document: Document, hands: Hands) -> tuple[Document, Place]:
     ring_form.set_ring(document, _ring(hands), hands.fields, hands.woods)
     return document, hands.place
+
+
+def _set_rings(document: Document, hands: Hands) -> tuple[Document, Place]:
+    names = several.ticked(document, hands.fields)
+    several.set_rings(document, names, hands.fields, hands.woods)
+    return document, hands.place.ticking(names)
+
+
+def _several(name: str) -> Act:
+    """An act on the ticked rings; those that are left stay ticked."""
+
+    def act(document: Document, hands: Hands) -> tuple[Document, Place]:
+        names = several.ticked(document, hands.fields)
+        several.WORKS[name](document, names)
+        left = {ring["id"] for part in document["parts"] for ring in part.get("rings", ())}
+        return document, hands.place.ticking(n for n in names if n in left)
+
+    return act
 
 
 def _insert(document: Document, hands: Hands) -> tuple[Document, Place]:
@@ -152,8 +170,8 @@ def _propose(document: Document, hands: Hands) -> tuple[Document, Place]:
 
 
 def _paint(document: Document, hands: Hands) -> tuple[Document, Place]:
-    paint.touch(document, hands.fields, hands.woods)
-    return document, hands.place
+    last = paint.touch(document, hands.fields, hands.woods)
+    return document, hands.place.seeing(last)
 
 
 def _fill(document: Document, hands: Hands) -> tuple[Document, Place]:
@@ -250,6 +268,8 @@ def _mend(document: Document, hands: Hands) -> tuple[Document, Place]:
 
 ACTS: Mapping[str, Act] = {
     "ring": _set_ring,
+    "rings": _set_rings,
+    **{name: _several(name) for name in several.WORKS},
     "ring-insert": _insert,
     "ring-split": _split,
     "ring-merge": _merge,

@@ -8,6 +8,7 @@ from markupsafe import Markup
 from starlette.requests import Request
 
 from server.craft.document import DocumentError
+from server.craft.document.part import Part
 from server.craft.glue.adhesives import all_glues
 from server.exports.pictures.portrait import portrait_of
 from server.exports.pictures.ring_plan import ring_from_above
@@ -16,11 +17,21 @@ from server.exports.svg import to_svg
 from server.rooms.drawing_board import piece_forms, ring_form
 from server.rooms.drawing_board.compare import compare, lumber_by_wood
 from server.rooms.drawing_board.desk import Place
+from server.rooms.drawing_board.edits import is_by_hand
+from server.rooms.drawing_board.limits import limit_rows
 from server.rooms.drawing_board.paint import FILL_NAMES
-from server.rooms.drawing_board.propose import Stock, stock_of, thickest_ring_mm
+from server.rooms.drawing_board.propose import thickest_ring_mm
+from server.rooms.drawing_board.several import MOST_WOODS
 from server.rooms.drawing_board.shape import UNDERLAY, editor_data
-from server.rooms.drawing_board.views import Board, board_view, open_board, wall_to_paint
-from server.store import pieces, rack
+from server.rooms.drawing_board.views import (
+    Board,
+    board_view,
+    open_board,
+    ring_to_paint,
+    wall_to_paint,
+)
+from server.rooms.drawing_board.woods import at_hand, offer
+from server.store import pieces
 from server.store.pieces import PieceRecord
 from server.web.fields import Fields
 from server.web.frame import frame
@@ -81,7 +92,9 @@ def _panel(
     """What the open panel's form needs beyond the board."""
     document = record.document
     if place.show == "ring":
-        return _ring_panel(board, document, place)
+        return _ring_panel(board, document, place) | {"offer": offer(document, at_hand(request))}
+    if place.show == "rings":
+        return _several_panel(document, place) | {"offer": offer(document, at_hand(request))}
     if place.show == "form":
         ids = [part["id"] for part in document["parts"]]
         chosen = place.part if place.part in ids else ids[-1]
@@ -99,8 +112,11 @@ def _panel(
         return _look_panel(board)
     if place.show == "drawings" and place.against is not None:
         return _comparison(request, board, record, place.against)
+    if place.show == "shop":
+        return {"limits": limit_rows(board.piece)}
     if place.show == "parts":
         return {
+            "offer": offer(document, at_hand(request)),
             "part_names": _names(board),
             "part_kinds": piece_forms.PART_KINDS,
             "glues": [(glue.id, glue.name) for glue in all_glues()],
@@ -120,19 +136,35 @@ def _rings_panel(
     labels = ring_labels(board.piece)
     used = dict.fromkeys(w for p in ringed for r in p.rings for w in (r.woods or (p.own_wood,)))
     body = next(body for body in board.bodies if body.part == part.id)
-    stock = _stock(request)
+    hand = at_hand(request)
+    offered = offer(record.document, hand)
+    in_stock = {name: one for name, one in hand.stock.items() if name in offered.colours}
+    lying = [name for name in hand.lying if name in offered.colours]
+    main = in_stock.get(next(iter(used), ""))
     return {
+        "offer": offered,
         "of_part": part,
         "part_names": [(p.id, p.title) for p in ringed],
         "ring_labels": labels,
         "used_woods": list(used),
         "ring_options": [(ring.id, labels[ring.id]) for ring in reversed(part.rings)],
-        "picture_woods": list(dict.fromkeys([*used, *stock]))[:MOST_PICTURE_WOODS],
+        "picture_woods": list(dict.fromkeys([*used, *lying]))[:MOST_PICTURE_WOODS],
         "lumber": list(lumber_by_wood(board.plan).items()),
-        "stock": [one for name, one in stock.items() if name in board.planned.woods],
+        "stock": list(in_stock.values()),
         "fills": FILL_NAMES,
-        "thickest": thickest_ring_mm(record.document, None),
+        "thickest": thickest_ring_mm(record.document, main),
         "wall_picture": wall_to_paint(body, part.title, labels) if part.rings else "",
+    } | (_from_above(board, part, place) if part.rings and place.show == "pattern" else {})
+
+
+def _from_above(board: Board, part: Part, place: Place) -> dict[str, Any]:
+    """The ring that is painted from above, and its neighbours; the uppermost to begin with."""
+    names = [ring.id for ring in part.rings]
+    at = names.index(place.ring) if place.ring in names else len(names) - 1
+    return {
+        "above_ring": names[at],
+        "above_picture": ring_to_paint(board, names[at]),
+        "above_next": [names[k] if 0 <= k < len(names) else None for k in (at - 1, at + 1)],
     }
 
 
@@ -160,13 +192,17 @@ def _comparison(
     return {"comparison": compare(before, board, (against, record.revision))}
 
 
-def _stock(request: Request) -> dict[str, Stock]:
-    with store_of(request).read() as session:
-        return stock_of(i.document for i in rack.list_items(session) if i.kind == "board")
-
-
 def _names(board: Board) -> list[tuple[str, str]]:
     return [(part.id, part.title) for part in board.piece.parts]
+
+
+def _several_panel(document: dict[str, Any], place: Place) -> dict[str, Any]:
+    names = {ring["id"] for part in document["parts"] for ring in part.get("rings", ())}
+    return {
+        "ticked_count": sum(name in names for name in place.ticked),
+        "most_woods": MOST_WOODS,
+        "joints": (("", "as they are"), *ring_form.JOINTS),
+    }
 
 
 def _ring_panel(board: Board, document: dict[str, Any], place: Place) -> dict[str, Any]:
@@ -178,6 +214,7 @@ def _ring_panel(board: Board, document: dict[str, Any], place: Place) -> dict[st
                 planned = next(r for p in board.plan.parts for r in p.rings if r.id == ring["id"])
                 return {
                     "ring": {**ring_form.UNSAID, **ring},
+                    "ring_stays": is_by_hand(ring),
                     "ring_picture": _ring_picture(board, ring["id"]),
                     "ring_index": index,
                     "ring_count": len(rings),

@@ -1,5 +1,6 @@
 """Where one is at the drawing board: which panel is open, which ring or part is chosen."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from urllib.parse import urlencode
 
@@ -10,6 +11,7 @@ from server.web.fields import Fields
 PANELS = (
     "checks",
     "ring",
+    "rings",
     "form",
     "pattern",
     "propose",
@@ -18,18 +20,20 @@ PANELS = (
     "look",
     "drawings",
 )
-_KEYS = ("show", "ring", "part", "base", "against")
+_KEYS = ("show", "ring", "rings", "part", "base", "against")
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
     """Part of the page's address, so that a reload and a second device find the same.
 
+    `rings` are the ids of several rings that are ticked, with commas between.
     `base` is the drawing that undo has gone back to; None when the newest one is being worked on.
     """
 
     show: str = "checks"
     ring: str | None = None
+    rings: str | None = None
     part: str | None = None
     base: int | None = None
     against: int | None = None
@@ -67,6 +71,19 @@ class Place:
         """A ring's own panel."""
         return replace(self, show="ring", ring=ring)
 
+    @property
+    def ticked(self) -> tuple[str, ...]:
+        """The ids of the ticked rings."""
+        return tuple((self.rings or "").split(",")) if self.rings else ()
+
+    def ticking(self, rings: Iterable[str]) -> "Place":
+        """Several rings ticked."""
+        return replace(self, show="rings", rings=",".join(rings) or None)
+
+    def seeing(self, ring: str | None) -> "Place":
+        """The same panel with another ring looked at."""
+        return replace(self, ring=ring)
+
     def at_part(self, part: str) -> "Place":
         """The same panel for another part."""
         return replace(self, part=part)
@@ -84,6 +101,7 @@ def _place(values: dict[str, str]) -> Place:
     return Place(
         show=values["show"] if values["show"] in PANELS else "checks",
         ring=values["ring"] or None,
+        rings=values["rings"] or None,
         part=values["part"] or None,
         base=_number(values["base"]),
         against=_number(values["against"]),

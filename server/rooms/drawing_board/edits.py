@@ -5,13 +5,16 @@ stays exactly as it was written.
 """
 
 import secrets
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from typing import Any
 
 from server.craft.errors import CraftError
 from server.craft.form.curves import Curve, CurvePoint
 
 Document = dict[str, Any]
+
+BY_HAND = "by_hand"
+"""In a ring's `extra`: set by hand."""
 
 _SMALLEST_MM = 0.1
 _ID_ALPHABET = "abcdefghjkmnpqrstuvwxyz23456789"
@@ -77,11 +80,24 @@ def set_or_drop(holder: Document, values: Mapping[str, Any]) -> None:
             holder[key] = value
 
 
+def by_hand(rings: Iterable[Document], fixed: bool = True) -> None:
+    """Remember which rings somebody set: a proposal leaves them where they are."""
+    for ring in rings:
+        rest = {k: v for k, v in (ring.get("extra") or {}).items() if k != BY_HAND}
+        set_or_drop(ring, {"extra": rest | ({BY_HAND: True} if fixed else {}) or None})
+
+
+def is_by_hand(ring: Mapping[str, Any]) -> bool:
+    """Whether somebody set this ring."""
+    return bool((ring.get("extra") or {}).get(BY_HAND))
+
+
 def insert_ring(document: Document, ring_id: str, *, above: bool) -> str:
     """A ring like this one, over or under it; it goes on the same stack. Its id."""
     part, index = ring_place(document, ring_id)
     ring = {**part["rings"][index], "id": new_id(document, part["id"])}
     ring["phase"] = (ring.get("phase", 0) + 0.5) % 1
+    by_hand([ring])
     part["rings"].insert(index + 1 if above else index, ring)
     for stack in document.get("stacks", ()):
         if ring_id in stack.get("rings", ()):
@@ -98,6 +114,7 @@ def split_ring(document: Document, ring_id: str) -> str:
     if ring["thickness_mm"] < 2 * _SMALLEST_MM:
         raise CraftError("This ring is too thin to be split.")
     ring["thickness_mm"] = ring["thickness_mm"] / 2
+    by_hand([ring])
     return insert_ring(document, ring_id, above=True)
 
 
@@ -108,6 +125,7 @@ def merge_ring(document: Document, ring_id: str) -> None:
         raise CraftError("There is no ring over this one.")
     over = part["rings"][index + 1]
     part["rings"][index]["thickness_mm"] += over["thickness_mm"]
+    by_hand([part["rings"][index]])
     remove_ring(document, over["id"])
 
 
@@ -132,7 +150,11 @@ def move_ring(document: Document, ring_id: str, *, up: bool) -> None:
 
 def mirror_rings(document: Document, part_id: str) -> None:
     """The pattern of the lower half again, upside down, on the upper half; thicknesses stay."""
-    rings = part_of(document, part_id).get("rings", [])
+    mirror(part_of(document, part_id).get("rings", []))
+
+
+def mirror(rings: Sequence[Document]) -> None:
+    """The lower half of these rings again on the upper half, upside down."""
     for low in range(len(rings) // 2):
         below, over = rings[low], rings[len(rings) - 1 - low]
         for key in ("woods", "segments", "phase", "spacer", "gap", "shares", "kind"):

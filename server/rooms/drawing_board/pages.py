@@ -11,17 +11,16 @@ from PIL import Image
 from server.craft.document import DocumentError, parse_piece
 from server.craft.errors import CraftError
 from server.craft.glue.adhesives import all_glues
-from server.craft.wood.species import all_species
 from server.rooms.drawing_board.acts import ACTS, Hands
 from server.rooms.drawing_board.context import Said, desk_context
 from server.rooms.drawing_board.desk import Place
 from server.rooms.drawing_board.edits import Document
 from server.rooms.drawing_board.look import look
 from server.rooms.drawing_board.paint import lay_picture, read_pixels
-from server.rooms.drawing_board.propose import stock_of
 from server.rooms.drawing_board.shape import UNDERLAY, lay_under, set_shape
 from server.rooms.drawing_board.views import open_board, trial_view
-from server.store import pieces, rack
+from server.rooms.drawing_board.woods import AtHand, at_hand, bring_along, known
+from server.store import pieces
 from server.store.photos import find_photo, keep_photo
 from server.store.pieces import PieceRecord
 from server.web.bodies import LARGEST_FILE, LARGEST_FILE_BODY
@@ -130,11 +129,13 @@ def picture_pattern(
     place = Place("pattern", part=of_part)
     document = copy.deepcopy(record.document)
     try:
-        woods = open_board(record.document).planned.woods
+        hand = at_hand(request)
+        woods = known(record.document, hand)
         chosen = [(name, woods[name].colour_hex) for name in wood or () if name in woods]
         if len(chosen) < 2:
             raise CraftError("Tick at least two woods that the picture may be made of.")
         lay_picture(document, of_part, read_pixels(photo.file.read(LARGEST_FILE + 1)), chosen)
+        bring_along(document, record.document, hand)
         parse_piece(document)
     except CraftError as no:
         return _show(request, record, place, Said(None, (str(no),)), status=422)
@@ -164,8 +165,11 @@ def change(request: Request, piece_id: str, act: str, form: FormText) -> Respons
     if act not in ACTS:
         raise pieces.NotKept("The drawing board cannot do that.")
     try:
-        hands = _hands(request, record, fields, place)
-        document, after = ACTS[act](copy.deepcopy(record.document), hands)
+        hand = at_hand(request)
+        document, after = ACTS[act](
+            copy.deepcopy(record.document), _hands(record, fields, place, hand)
+        )
+        bring_along(document, record.document, hand)
         if fields.ok:
             parse_piece(document)
     except DocumentError as wrong:
@@ -180,14 +184,10 @@ def change(request: Request, piece_id: str, act: str, form: FormText) -> Respons
     return _save(request, piece_id, fields, document, after.at_newest())
 
 
-def _hands(request: Request, record: PieceRecord, fields: Fields, place: Place) -> Hands:
-    own = [wood["id"] for wood in record.document.get("woods", ())]
+def _hands(record: PieceRecord, fields: Fields, place: Place, hand: AtHand) -> Hands:
     glues = [glue["id"] for glue in record.document.get("glues", ())]
-    woods = list(dict.fromkeys([*(species.id for species in all_species()), *own]))
     names = (*(glue.id for glue in all_glues()), *glues)
-    with store_of(request).read() as session:
-        boards = [item.document for item in rack.list_items(session) if item.kind == "board"]
-    return Hands(fields, place, tuple(woods), names, stock_of(boards))
+    return Hands(fields, place, tuple(known(record.document, hand)), names, hand.stock)
 
 
 def _load(request: Request, piece_id: str) -> PieceRecord:

@@ -40,19 +40,24 @@ def segmented(part: Document) -> Iterator[Document]:
             yield ring
 
 
-def touch(document: Document, fields: Fields, woods: tuple[str, ...]) -> None:
-    """Segments that a finger went over take a wood: one, every k-th, or the whole ring."""
+def touch(document: Document, fields: Fields, woods: tuple[str, ...]) -> str | None:
+    """Segments that a finger went over take a wood: one, every k-th, or the whole ring.
+
+    What is not made of segments is of one wood. Returns the ring that was touched last.
+    """
     wood = fields.choice("wood", woods)
     brush = fields.choice("brush", ("one", "every", "ring"))
     every = fields.whole("every", low=2, high=180, required=False) or 2
-    for ring_id, indices in _touched(fields).items():
+    touched = _touched(fields)
+    for ring_id, indices in touched.items():
         part, ring = _ring_with_part(document, ring_id)
         pattern = pattern_of(part, ring)
-        if brush == "ring":
+        if brush == "ring" or ring.get("kind", "flat") in ("disc", "veneer"):
             set_pattern(ring, (wood,) * len(pattern))
             continue
         step = every if brush == "every" else 0
         set_pattern(ring, patterns.painted(pattern, indices, wood, step))
+    return next(reversed(touched), None)
 
 
 def _touched(fields: Fields) -> dict[str, list[int]]:

@@ -5,6 +5,7 @@ from typing import Any
 
 from server.craft.errors import CraftError
 from server.rooms.drawing_board.edits import Document, part_of, set_or_drop
+from server.rooms.drawing_board.limits import set_limits
 from server.web.fields import Fields
 
 CURVES = ("outside", "inside")
@@ -104,7 +105,7 @@ _SHOP_LENGTHS = {
 
 
 def set_shop(document: Document, fields: Fields) -> None:
-    """Name, units, allowances, saw, lathe and room of the piece."""
+    """Name, units, allowances, saw, lathe, room and limits of the piece."""
     document["name"] = fields.text("name")
     document["display_units"] = fields.choice("display_units", ("in", "mm"))
     for section, names in _SHOP_LENGTHS.items():
@@ -125,6 +126,7 @@ def set_shop(document: Document, fields: Fields) -> None:
             "humidity_percent": fields.number("room-humidity_percent", low=0, high=100),
         },
     )
+    set_limits(document, fields)
 
 
 def _section(document: Document, name: str, values: dict[str, Any]) -> None:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from server.rooms.drawing_board.edits import Document, ring_of, set_or_drop
+from server.rooms.drawing_board.edits import Document, by_hand, ring_of, set_or_drop
 from server.web.fields import Fields
 
 KINDS = (("flat", "flat ring"), ("stave", "staves"), ("disc", "disc"), ("veneer", "veneer"))
@@ -17,7 +17,8 @@ GRAINS = (("flat", "flat sawn"), ("quarter", "quarter sawn"), ("rift", "rift saw
 _KIND_NAMES = tuple(kind for kind, _ in KINDS)
 _JOINT_NAMES = tuple(kind for kind, _ in JOINTS)
 _GRAIN_NAMES = tuple(kind for kind, _ in GRAINS)
-
+_SHAPE = ("thickness_mm", "kind", "segments", "phase", "spacer", "gap", "shares", "lean_deg")
+"""What makes a ring one that was set by hand; its woods and details do not."""
 
 UNSAID: Mapping[str, Any] = {
     "kind": "flat",
@@ -50,19 +51,22 @@ def joint_kind(ring: Mapping[str, Any]) -> str:
 def set_ring(document: Document, ring_id: str, fields: Fields, woods: Sequence[str]) -> None:
     """Write the ring's form into the document; errors stand in `fields`."""
     ring = ring_of(document, ring_id)
+    before = {key: ring.get(key) for key in _SHAPE}
     ring["thickness_mm"] = fields.length("thickness", was=ring.get("thickness_mm"))
     kind = fields.choice("kind", _KIND_NAMES)
     set_or_drop(ring, {"kind": None if kind == "flat" else kind})
     if kind in ("flat", "stave"):
         ring["segments"] = fields.whole("segments", low=3, high=360)
         ring["phase"] = _phase(fields)
-        _set_joints(ring, fields, woods)
+        set_joints(ring, fields, woods)
         set_or_drop(ring, {"shares": _shares(fields, ring["segments"])})
     if kind == "stave":
         ring["lean_deg"] = fields.number("lean", low=-90, high=90, required=False) or 0.0
     pattern = _pattern(fields, woods)
     set_or_drop(ring, {"woods": pattern or None})
     _set_wood_details(ring, fields)
+    changed = any(ring.get(key) != was for key, was in before.items())
+    by_hand([ring], changed or fields.flag("stays"))
 
 
 def _phase(fields: Fields) -> float | None:
@@ -70,7 +74,8 @@ def _phase(fields: Fields) -> float | None:
     return 0.0 if value == 1 else value
 
 
-def _set_joints(ring: Document, fields: Fields, woods: Sequence[str]) -> None:
+def set_joints(ring: Document, fields: Fields, woods: Sequence[str]) -> None:
+    """Closed, spacers or open gaps, as chosen."""
     joint = fields.choice("joint", _JOINT_NAMES)
     ring.pop("spacer", None)
     ring.pop("gap", None)

@@ -12,9 +12,10 @@ from server.craft.plan import plan
 from server.craft.planned import Planned, work_out
 from server.craft.results import Plan, RingPlan
 from server.craft.units import Units, format_length, format_mm
-from server.exports.drawing import Drawing
-from server.exports.pictures.bodies import Body, Face, bodies, face
+from server.exports.drawing import Data, Drawing
+from server.exports.pictures.bodies import Body, Face, Sector, Slice, bodies, face
 from server.exports.pictures.portrait import portrait_of
+from server.exports.pictures.ring_plan import ring_from_above
 from server.exports.pictures.section import Marks, section_elevation
 from server.exports.pictures.wall import unrolled_wall
 from server.exports.pictures.wash import wash_defs, wash_names
@@ -96,7 +97,6 @@ class BoardView:
     counts: Mapping[str, int]
     plan: Plan
     piece: Piece
-    woods: tuple[tuple[str, str], ...]
     colours: Mapping[str, Face]
 
 
@@ -140,7 +140,6 @@ def board_view(board: Board, place: Place, address: str) -> BoardView:
         counts={s.value: sum(c.severity is s for c in checks) for s in Severity},
         plan=board.plan,
         piece=board.piece,
-        woods=tuple((wood.id, wood.name) for wood in board.planned.woods.values()),
         colours={name: face(board.planned.woods, name) for name in board.planned.woods},
     )
 
@@ -320,10 +319,24 @@ def _wall(board: Board, place: Place, checks: Sequence[Check]) -> Drawing | None
 def wall_to_paint(body: Body, name: str, labels: Mapping[str, str]) -> Markup:
     """The wall large, each segment named for the brush."""
     touch = {
-        (ring.ring, sector.index): (("seg", f"{ring.ring}:{sector.index}"),)
+        (ring.ring, sector.index): _named(ring, sector)
         for ring in body.slices
         for sector in ring.sectors
-        if ring.ring is not None and sector.index is not None
+        if ring.ring is not None and (sector.index is not None or len(ring.sectors) == 1)
     }
     drawing = unrolled_wall(body, name, width=520, height=380, labels=labels, touch=touch)
     return to_svg(drawing, "paint-wall")
+
+
+def ring_to_paint(board: Board, ring_id: str) -> Markup:
+    """One ring from above, large, each segment named for the brush."""
+    worked = board.planned.work.by_ring[ring_id]
+    shown = next(s for body in board.bodies for s in body.slices if s.ring == ring_id)
+    touch = {sector.index: _named(shown, sector) for sector in shown.sectors}
+    name = f"Ring {ring_labels(board.piece)[ring_id]}"
+    return to_svg(ring_from_above(worked, shown, name, size=380, touch=touch), "paint-ring")
+
+
+def _named(ring: Slice, sector: Sector) -> Data:
+    """A face's name for the brush: ring and number; what is of one piece is number 0."""
+    return (("seg", f"{ring.ring}:{sector.index or 0}"),)

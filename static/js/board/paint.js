@@ -1,15 +1,15 @@
-// Painting on the unrolled wall: segments under the finger take the brush's wood at once; letting
-// go sends what was touched, and the desk comes back with the new drawing.
+// Painting on the unrolled wall and on a ring from above: segments under the finger take the
+// brush's wood at once; letting go sends what was touched, and the desk comes back newly drawn.
 
 function begin(root) {
   root.dataset.ready = "yes";
-  const wall = root.querySelector("svg");
+  const sheets = [...root.querySelectorAll(".paint-wall, .paint-ring")];
   const form = root.querySelector("form");
-  if (!wall || !form) return;
+  if (!sheets.length || !form) return;
   const other = form.querySelector("[data-other]");
   const otherWood = form.querySelector("[data-other-wood]");
   const faces = new Map();
-  for (const face of wall.querySelectorAll("[data-seg]")) {
+  for (const face of root.querySelectorAll("[data-seg]")) {
     const key = face.dataset.seg;
     faces.set(key, [...(faces.get(key) ?? []), face]);
   }
@@ -47,25 +47,22 @@ function begin(root) {
   function over(event) {
     const under = document.elementFromPoint(event.clientX, event.clientY);
     const key = under?.dataset?.seg;
-    if (!key || !wall.contains(under) || touched.has(key)) return;
+    if (!key || !root.contains(under) || touched.has(key)) return;
     touched.add(key);
     for (const each of taken(key)) {
       for (const face of faces.get(each) ?? []) face.setAttribute("fill", colour());
     }
   }
 
-  wall.addEventListener("pointerdown", (event) => {
+  function down(event) {
     if (!event.target.dataset.seg) return;
     touched = new Set();
-    wall.setPointerCapture(event.pointerId);
+    event.currentTarget.setPointerCapture(event.pointerId);
     event.preventDefault();
     over(event);
-  });
-  wall.addEventListener("pointermove", (event) => touched && over(event));
-  wall.addEventListener("pointercancel", () => {
-    touched = null;
-  });
-  wall.addEventListener("pointerup", () => {
+  }
+
+  function up() {
     if (!touched?.size) return;
     const pairs = [...touched].map((key) => {
       const cut = key.lastIndexOf(":");
@@ -74,7 +71,16 @@ function begin(root) {
     touched = null;
     form.elements.touched.value = JSON.stringify(pairs);
     form.requestSubmit();
-  });
+  }
+
+  for (const sheet of sheets) {
+    sheet.addEventListener("pointerdown", down);
+    sheet.addEventListener("pointermove", (event) => touched && over(event));
+    sheet.addEventListener("pointercancel", () => {
+      touched = null;
+    });
+    sheet.addEventListener("pointerup", up);
+  }
 }
 
 function find(scope) {
