@@ -1,5 +1,6 @@
 """For each code a piece that has it and its nearest neighbour that has not."""
 
+import math
 from collections.abc import Callable
 from typing import Any
 
@@ -158,11 +159,46 @@ def thin_face(radius_mm: float) -> Document:
     return document
 
 
+def share(relative: float) -> Document:
+    # One of twelve takes `relative` parts, the others one each: from 11 on it is half the turn.
+    return with_ring(shares=[relative, *[1.0] * 11])
+
+
+def lean(degrees: float) -> Document:
+    document = beaker()
+    del body(document)["inside"]
+    body(document)["rings"][2] |= {"kind": "stave", "lean_deg": degrees}
+    return document
+
+
+def bored_in(radius_mm: float) -> Document:
+    # The mortise is 12.15 across: 5 mm are left around it at a radius of 11.075 mm.
+    document = footed(10)
+    document["parts"][0]["outside"] = curve((radius_mm, 0), (radius_mm, 20))
+    document["limits"] = {"stem-weak": 0, "tips-easily": 0}
+    return document
+
+
+OWN_LIMIT = (
+    "wall-thin",
+    "floor-thin",
+    "glue-face-small",
+    "segment-small",
+    "strip-short",
+    "press-force-exceeded",
+    "moisture-mismatch",
+    "season-gap",
+    "stem-weak",
+    "tips-easily",
+)
+"""Codes whose limit can be set to any value in the value's own unit."""
+
 PAIRS: list[tuple[str, Severity, Callable[..., Document], Any, Any]] = [
     ("spacer-too-thick", Severity.STOP, spacers, 24.85, 24.84),
     ("gap-too-wide", Severity.STOP, gaps, 30.0, 29.9),
     ("inside-outside", Severity.STOP, inside_at, 60.5, 59.5),
-    ("height-mismatch", Severity.STOP, top_ring, 20.02, 20.009),
+    ("height-mismatch", Severity.STOP, top_ring, 20.0101, 20.01),
+    ("height-mismatch", Severity.STOP, top_ring, 19.9899, 19.99),
     ("wall-thin", Severity.WARN, inside_at, 57.01, 57.0),
     ("floor-thin", Severity.WARN, floor_at, 4.9, 5.0),
     ("board-narrow", Severity.STOP, board, 13.6355, 13.6356),
@@ -170,6 +206,9 @@ PAIRS: list[tuple[str, Severity, Callable[..., Document], Any, Any]] = [
     ("joint-unreachable", Severity.WARN, mounted_by_the_top, 13.6, 13.5),
     ("gap-not-bridged", Severity.STOP, gaps, 29.99999999999, 20.0),
     ("glue-face-small", Severity.WARN, thin_face, 56.01, 56.0),
+    ("share-too-wide", Severity.STOP, share, 12.0, 10.0),
+    ("lean-too-great", Severity.STOP, lean, 80.5, 80.0),
+    ("joint-wall-thin", Severity.WARN, bored_in, 11.07, 11.075),
     ("swing-exceeded", Severity.STOP, lambda mm: lathe(swing_mm=mm), 124.2, 124.3),
     ("centres-exceeded", Severity.STOP, lambda mm: lathe(between_centres_mm=mm), 84.9, 85.0),
     ("press-force-exceeded", Severity.WARN, lambda n: lathe(press_force_n=n), 500, 3000),
@@ -196,6 +235,127 @@ def test_a_piece_has_it_and_its_neighbour_has_not(
     assert {check.severity for check in checks} == {severity}
     assert all(check.message.endswith((".", "?")) for check in checks)
     assert not found(make(good), code)
+
+
+@pytest.mark.parametrize(("code", "severity", "make", "bad", "good"), PAIRS)
+def test_every_finding_says_where_how_much_and_against_what(
+    code: str, severity: Severity, make: Callable[..., Document], bad: Any, good: Any
+) -> None:
+    document = make(bad)
+    parts = {part["id"]: {r["id"] for r in part.get("rings", ())} for part in document["parts"]}
+    for check in found(document, code):
+        assert check.part in parts
+        assert check.ring is None or check.ring in parts[check.part]
+        assert check.value is not None
+        assert math.isfinite(check.value)
+        assert check.unit
+        if code not in ("shoulder-on-plane",):
+            assert check.limit is not None
+            assert math.isfinite(check.limit)
+            assert check.value != check.limit
+
+
+@pytest.mark.parametrize(
+    ("code", "make", "bad"),
+    [(code, make, bad) for code, _, make, bad, _ in PAIRS if code in OWN_LIMIT],
+)
+def test_a_value_passes_its_limit_at_equality(
+    code: str, make: Callable[..., Document], bad: Any
+) -> None:
+    document = make(bad)
+    first = found(document, code)
+    at_least = first[0].value < first[0].limit
+    worst = (min if at_least else max)(check.value for check in first)
+
+    def limited(limit: float) -> list[Check]:
+        return found(document | {"limits": document.get("limits", {}) | {code: limit}}, code)
+
+    assert limited(worst) == []
+    just_missed = worst * (1 + 1e-6 if at_least else 1 - 1e-6)
+    assert {check.limit for check in limited(just_missed)} == {just_missed}
+
+
+@pytest.mark.parametrize("thickness_mm", [10.1, 7.3, 12.7, 0.7])
+def test_rounding_is_no_finding(thickness_mm: float) -> None:
+    # Decimal thicknesses seldom add up to the last bit.
+    count = 7
+    document = beaker(count)
+    high = thickness_mm * count
+    body(document)["outside"] = curve((50.8, 0), (50.8, high))
+    body(document)["inside"] = curve((47.8, 0), (47.8, high))
+    for one in body(document)["rings"]:
+        one["thickness_mm"] = thickness_mm
+    document["limits"] = {"wall-thin": 50.8 - 47.8, "glue-face-small": 3.0}
+    assert not codes(document) & {"height-mismatch", "wall-thin", "glue-face-small"}
+
+
+@pytest.mark.parametrize(("dry", "wet"), [(8.0, 10.0), (7.3, 9.3), (10.1, 12.1), (6.7, 8.7)])
+def test_two_percent_of_moisture_apart_are_together_enough(dry: float, wet: float) -> None:
+    document = moisture(wet)
+    body(document)["rings"][0]["moisture_percent"] = dry
+    assert not found(document, "moisture-mismatch")
+    body(document)["rings"][1]["moisture_percent"] = wet + 0.01
+    [check] = found(document, "moisture-mismatch")
+    assert check.ring == "r1"
+
+
+def test_the_press_and_the_lathe_take_just_what_they_take() -> None:
+    area = 500 / found(lathe(press_force_n=500), "press-force-exceeded")[-1].value
+    assert not [
+        check
+        for check in found(lathe(press_force_n=0.15 * area), "press-force-exceeded")
+        if check.value == pytest.approx(0.15)
+    ]
+    [wide, *_] = found(lathe(swing_mm=124), "swing-exceeded")
+    assert not found(lathe(swing_mm=wide.value), "swing-exceeded")
+    assert not found(lathe(between_centres_mm=85.0), "centres-exceeded")
+
+
+def test_the_glue_holds_at_its_least_temperature_and_to_the_end_of_its_open_time() -> None:
+    [cold] = found(shop_at(9.9), "too-cold")
+    assert (cold.value, cold.limit, cold.part, cold.ring) == (9.9, 10.0, "body", None)
+    assert not found(shop_at(10.0), "too-cold")
+    # 30 joints of ten seconds are the five minutes that yellow PVA stays open.
+    assert not found(many_joints(30), "open-time-short")
+    assert found(many_joints(31), "open-time-short")
+
+
+def test_the_joint_of_two_stacks_is_looked_at_too() -> None:
+    document = thin_face(57.0)
+    document["stacks"] = [
+        stack("low", "body", ["r0", "r1"]),
+        stack("high", "body", ["r2"], mounted="top"),
+    ]
+    assert [check.ring for check in found(document, "glue-face-small")] == ["r1", "r2"]
+
+
+def test_an_open_ring_alone_is_held_by_nothing() -> None:
+    document = beaker(1)
+    body(document)["inside"] = curve((0, 15), (48, 15), (48, 20))
+    body(document)["rings"][0]["gap"] = {"angle_deg": 5}
+    [loose] = found(document, "gap-not-bridged")
+    assert (loose.ring, loose.value, loose.limit) == ("r0", 0.0, 0.0)
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+def test_numbers_that_differ_are_said_so_that_they_differ(units: str) -> None:
+    document = board(13.6355) | {"display_units": units}
+    [narrow] = found(document, "board-narrow")
+    assert "13.6356 mm" in narrow.message or "13.636 mm" in narrow.message
+    assert "13.6355 mm" in narrow.message or "13.635 mm" in narrow.message
+    [small] = found(top_ring(20.02) | {"display_units": units}, "height-mismatch")
+    assert "0.02 mm are too much" in small.message
+
+
+def test_the_inside_that_breaks_through_leaves_its_rings_without_numbers() -> None:
+    document = beaker()
+    body(document)["inside"] = curve((0, 15), (48, 15), (48, 25), (63, 30), (48, 35), (48, 60))
+    plan = planned(document)
+    [check] = [check for check in plan.checks if check.severity is Severity.STOP]
+    assert (check.code, check.ring, check.unit) == ("inside-outside", "r1", "mm")
+    assert (check.value, check.limit) == (pytest.approx(-3.0, abs=0.01), 0.0)
+    made = [ring.board_width_mm is not None for ring in plan.parts[0].rings]
+    assert made == [True, False, True]
 
 
 def test_values_and_limits_are_the_numbers_themselves() -> None:
