@@ -96,7 +96,8 @@ class Capacity:
         spans = np.unique(self._head)
         step = -(-len(spans) // _MOST_SPANS) if len(spans) else 1
         self._since = spans[::step]
-        self._begin = np.maximum(self._since[:, None], np.array(problem.free)[None, :])
+        free, self._alike = np.unique(np.array(problem.free), return_counts=True)
+        self._begin = np.maximum(self._since[:, None], free[None, :])
 
     def overfull(self, finish: int) -> bool:
         """True when no plan can end by `finish`: some span is too short for what is due in it."""
@@ -124,13 +125,13 @@ class Capacity:
         first = np.searchsorted(shuts, self._since, side="right")
         first = np.minimum(first, len(opens) - 1)
         total = np.zeros((len(self._since), len(ends)), dtype=np.int64)
-        for press in range(self._begin.shape[1]):
+        for press, alike in enumerate(self._alike):
             begin = np.maximum(self._begin[:, press], opens[first])
             head = np.clip(np.minimum(usable[first], shuts[first] - begin), 0, None)
             same = np.minimum(ends[None, :] - begin[:, None], head[:, None])
             across = head[:, None] + self._upto[at][None, :] - self._upto[first + 1][:, None]
             room = np.where(at[None, :] <= first[:, None], same, across + part[None, :])
-            total += np.clip(room, 0, None)
+            total += alike * np.clip(room, 0, None)
         return total
 
 

@@ -3,6 +3,7 @@
 The effort is counted in rings placed, not in seconds, so that the same input has the same answer.
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -27,6 +28,8 @@ from server.craft.glue.schedule.sweep import Found, Sweep
 
 _SEED = 7
 _PLANS = 192
+_FEWEST_PLANS = 24
+_USUAL_STACKS = 12
 _EVOLVE_WORK = 220_000
 _SWEEP_WORK = 300_000
 _PROOF_WORK = 120_000
@@ -63,6 +66,12 @@ class Search:
     def proven(self) -> bool:
         """The finish cannot be beaten."""
         return self.finish <= self.bound
+
+    @property
+    def cost(self) -> float:
+        """What one plan costs: a step looks at every stack, beyond a dozen that is felt."""
+        stacks = len(self.problem.chains)
+        return self.problem.ring_count * max(1.0, stacks / _USUAL_STACKS)
 
     def spans(self) -> list[Span]:
         """The plan, in order of time."""
@@ -138,7 +147,8 @@ def _try(search: Search, ranks: list[np.ndarray[tuple[int, ...], np.dtype[np.flo
 def _fill_stays(search: Search) -> None:
     """Beams for goals in the gap, wider each time round."""
     rng = np.random.default_rng(_SEED)
-    table, work = search.table, 0
+    table, work = search.table, 0.0
+    plans = search.effort * _STAYS_WORK / search.cost
     for turn in range(_MOST_BEAMS):
         gap = search.finish - 1 - search.bound
         if gap < 0 or work > search.effort * _STAYS_WORK or search.give_up():
@@ -147,10 +157,11 @@ def _fill_stays(search: Search) -> None:
         late = latest_ends(search.problem, search.heads, target)
         if late is None:
             continue
-        wide = 6 * (1 + turn // len(_GOALS))
-        beam = Stays(table, goal_for(table, target, late), rng, wide, 16 + 2 * wide)
+        wide = min(6 * (1 + turn // len(_GOALS)), max(1, int(math.sqrt(plans / 3))))
+        ways = min(16 + 2 * wide, max(3, int(plans / wide)))
+        beam = Stays(table, goal_for(table, target, late), rng, wide, ways)
         batch = beam.run(search.give_up)
-        work += beam.work
+        work += beam.work * search.cost / search.problem.ring_count
         if batch is not None:
             search.consider(batch)
 
@@ -158,8 +169,9 @@ def _fill_stays(search: Search) -> None:
 def _evolve(search: Search) -> None:
     """Generations towards the bound; when they stall, the target moves to the middle of the gap."""
     rng = np.random.default_rng(_SEED)
-    table, rings = search.table, search.problem.ring_count
-    generations = max(2, int(search.effort * _EVOLVE_WORK) // (rings * _PLANS))
+    table, work = search.table, search.effort * _EVOLVE_WORK / search.cost
+    plans = min(_PLANS, max(_FEWEST_PLANS, int(work / 4)))
+    generations = max(2, int(work / plans))
     rounds = max(1, min(4, generations // 12))
     for turn in range(rounds):
         target = search.bound + (search.finish - search.bound) * turn // (2 * rounds)
@@ -168,7 +180,7 @@ def _evolve(search: Search) -> None:
             return
         goal = goal_for(table, target, late)
         spread = max(1.0, float(target - search.problem.start) / 8)
-        population = first(rng, table, goal, _PLANS, spread)
+        population = first(rng, table, goal, plans, spread)
         for _ in range(generations // rounds):
             population, batch = evaluate(table, population, goal)
             search.consider(batch)
@@ -187,10 +199,10 @@ def _prove(search: Search, budget: float, widths: tuple[int, ...]) -> None:
         step = 1
         while not search.proven and budget > 0 and not search.give_up():
             finish = min(search.bound + step - 1, search.finish - 1)
-            found = _back(search, finish, width, to_prove=True)
+            found = _back(search, finish, width, budget, to_prove=True)
             budget -= found.work
             if not found.whole or found.starts is not None:
-                found = _forth(search, finish, width, to_prove=True)
+                found = _forth(search, finish, width, budget, to_prove=True)
                 budget -= found.work
             if found.whole and found.starts is None:
                 search.bound = finish + 1
@@ -210,7 +222,7 @@ def _sweep(search: Search, budget: float) -> None:
             low, high = search.bound, search.finish - 1
             while low <= high and budget > 0 and not search.give_up():
                 middle = (low + high) // 2
-                found = once(search, middle, width)
+                found = once(search, middle, width, budget)
                 budget -= found.work
                 if found.starts is not None:
                     high = min(middle, search.finish) - 1
@@ -219,23 +231,27 @@ def _sweep(search: Search, budget: float) -> None:
         width *= 4
 
 
-def _forth(search: Search, finish: int, width: int, *, to_prove: bool = False) -> Found:
+def _forth(
+    search: Search, finish: int, width: int, budget: float, *, to_prove: bool = False
+) -> Found:
     late = latest_ends(search.problem, search.heads, finish)
     if late is None:
         return Found(None, True, search.problem.ring_count)
     sweep = Sweep(search.table, goal_for(search.table, finish, late), width)
-    found = sweep.run(search.give_up, to_prove=to_prove)
+    found = sweep.run(search.give_up, budget, to_prove=to_prove)
     if found.starts is not None:
         search.consider(_as_batch(search.table, found.starts))
     return found
 
 
-def _back(search: Search, finish: int, width: int, *, to_prove: bool = False) -> Found:
+def _back(
+    search: Search, finish: int, width: int, budget: float, *, to_prove: bool = False
+) -> Found:
     back = mirrored(search.problem, finish)
     if back is None:
         return Found(None, True, search.problem.ring_count)
     table, goal = back
-    found = Sweep(table, goal, width).run(search.give_up, to_prove=to_prove)
+    found = Sweep(table, goal, width).run(search.give_up, budget, to_prove=to_prove)
     if found.starts is None:
         return found
     if any(free > search.problem.start for free in search.problem.free):

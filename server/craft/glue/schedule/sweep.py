@@ -70,7 +70,9 @@ class Sweep:
         self.idle = np.array(lengths, dtype=np.int64) - self.usable
         self.shut = self._pressed_until(self.deadline, idle_first=False)
 
-    def run(self, give_up: Callable[[], bool], *, to_prove: bool = False) -> Found:
+    def run(
+        self, give_up: Callable[[], bool], most_work: float, *, to_prove: bool = False
+    ) -> Found:
         """Search, one ring a layer. `to_prove`: not beyond the layer that is too wide."""
         table = self.table
         layer = _Layer(
@@ -81,7 +83,7 @@ class Sweep:
         )
         whole = True
         for _ in range(int(table.count.sum())):
-            if give_up():
+            if give_up() or self.work > most_work:
                 return Found(None, False, self.work)
             layer = self._next(layer)
             if not len(layer.done):
