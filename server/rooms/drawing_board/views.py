@@ -210,10 +210,11 @@ def _short(value_mm: float | None, units: Units, times: float, finest: int) -> M
 
 
 def _findings(board: Board, checks: Sequence[Check]) -> tuple[Finding, ...]:
-    """One entry a check; those of one kind that nothing mends are said together."""
+    """One entry a check; those of one kind that nothing mends, or one tap, are said together."""
     grouped: dict[tuple[str, str, str, str], list[Check]] = {}
     for number, check in enumerate(checks):
-        alone = str(number) if check.mend or check.ring is None else ""
+        mended = repr(check.mend["changes"]) if check.mend else ""
+        alone = str(number) if check.ring is None else mended
         key = (check.code, check.severity.value, check.part or "", alone)
         grouped.setdefault(key, []).append(check)
     return tuple(_finding(board, same) for same in grouped.values())

@@ -57,7 +57,7 @@ def test_a_limit_is_changed_and_the_check_goes_by_it(sent, change, drawn, client
 
 @pytest.mark.parametrize("typed", ["-1", "thick", "1e9"])
 def test_what_is_no_limit_is_said_beside_its_field(typed, sent, change, drawn) -> None:
-    reply = change("shop", show="shop", **sent | {"limit-tips-easily": typed})
+    reply = change("shop", at__show="shop", **sent | {"limit-tips-easily": typed})
     assert 'id="f-limit-tips-easily-e"' in reply.text
     assert "limits" not in drawn()
 
