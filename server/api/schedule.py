@@ -21,7 +21,7 @@ from server.web.bodies import ordinary_json
 router = APIRouter(dependencies=[Depends(ordinary_json)])
 
 _MOST_RINGS = 2_000
-_GUARD_SECONDS = 1.6
+_GUARD_SECONDS = 8.0
 
 Id = Annotated[str, Field(min_length=1, max_length=200)]
 Minutes = Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False)]

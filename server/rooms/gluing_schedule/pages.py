@@ -45,7 +45,7 @@ from server.web.templates import render
 
 router = APIRouter(include_in_schema=False)
 
-GUARD_SECONDS = 3.0
+GUARD_SECONDS = 8.0
 _TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 Pace = tuple[tuple[str, tuple[float, float, float]], ...]
 

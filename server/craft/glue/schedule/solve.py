@@ -31,9 +31,9 @@ _PLANS = 192
 _FEWEST_PLANS = 24
 _USUAL_STACKS = 12
 _EVOLVE_WORK = 220_000
-_SWEEP_WORK = 300_000
+_SWEEP_WORK = 600_000
 _PROOF_WORK = 120_000
-_LAST_PROOF_WORK = 500_000
+_LAST_PROOF_WORK = 900_000
 _FEW_STACKS = 6
 _STAYS_WORK = 170_000
 _MOST_BEAMS = 40
@@ -218,16 +218,24 @@ def _sweep(search: Search, budget: float) -> None:
     width = _FIRST_WIDTH
     budget *= search.effort
     while not search.proven and budget > 0 and width <= _WIDEST:
-        for once in (_back, _forth):
-            low, high = search.bound, search.finish - 1
-            while low <= high and budget > 0 and not search.give_up():
-                middle = (low + high) // 2
-                found = once(search, middle, width, budget)
+        low, high = search.bound, search.finish - 1
+        failed: list[list[int]] | None = None
+        while low <= high and budget > 0 and not search.give_up():
+            middle = (low + high) // 2
+            late = latest_ends(search.problem, search.heads, middle)
+            if late == failed:
+                # Nothing ends between here and there: the night lies between.
+                low = middle + 1
+                continue
+            found = _forth(search, middle, width, budget)
+            budget -= found.work
+            if found.starts is None:
+                found = _back(search, middle, width, budget)
                 budget -= found.work
-                if found.starts is not None:
-                    high = min(middle, search.finish) - 1
-                else:
-                    low = middle + 1
+            if found.starts is not None:
+                high = min(middle, search.finish) - 1
+            else:
+                low, failed = middle + 1, late
         width *= 4
 
 
