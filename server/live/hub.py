@@ -2,9 +2,8 @@
 
 import asyncio
 import threading
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import partial
 
 QUEUE_LENGTH = 256
 
@@ -68,8 +67,7 @@ class Hub:
             messages = self._load(self._seq) if self._listeners else []
             self._seq = max(seq, messages[-1].seq if messages else seq)
             # Still under the lock: what is handed over second must not overtake the first.
-            for listener in self._listeners:
-                _on_loop(listener, partial(listener.offer, messages))
+            _on_loops(self._listeners, lambda listener: listener.offer(messages))
 
     def join(self) -> Listener:
         """Begin to listen, on the running loop. Read the ledger only after this."""
@@ -89,15 +87,23 @@ class Hub:
         """End every stream, and every one that begins from now on."""
         with self._lock:
             self._closed = True
-            listeners = list(self._listeners)
-        for listener in listeners:
-            _on_loop(listener, listener.end)
+            _on_loops(self._listeners, Listener.end)
 
     def __len__(self) -> int:
         """How many streams are open."""
         return len(self._listeners)
 
 
-def _on_loop(listener: Listener, call: Callable[[], None]) -> None:
-    if not listener.loop.is_closed():
-        listener.loop.call_soon_threadsafe(call)
+def _on_loops(listeners: Iterable[Listener], call: Callable[[Listener], None]) -> None:
+    """Do it to each listener on its own loop. A loop is woken once, not once a listener."""
+    by_loop: dict[asyncio.AbstractEventLoop, list[Listener]] = {}
+    for listener in listeners:
+        by_loop.setdefault(listener.loop, []).append(listener)
+    for loop, own in by_loop.items():
+        if not loop.is_closed():
+            loop.call_soon_threadsafe(_for_each, own, call)
+
+
+def _for_each(listeners: Iterable[Listener], call: Callable[[Listener], None]) -> None:
+    for listener in listeners:
+        call(listener)
