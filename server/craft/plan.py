@@ -1,5 +1,6 @@
 """The front door of the craft: from a drawing to everything that a turner must know."""
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -99,7 +100,9 @@ def _totals(planned: Planned) -> Totals:
         centre_of_gravity_mm=balance.centre_of_gravity_mm,
         tip_angle_deg=balance.tip_angle_deg,
         full_tip_angle_deg=balance.full_tip_angle_deg,
-        board_feet=sum(
-            board_feet(row.thickness_mm, row.width_mm, row.length_mm) for row in planned.strips
+        board_feet=board_feet(
+            math.fsum(row.thickness_mm * row.width_mm * row.length_mm for row in planned.strips),
+            1.0,
+            1.0,
         ),
     )

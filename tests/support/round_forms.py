@@ -70,7 +70,7 @@ def random_outside(seed: int, thickness: float = 12.7, rings: int = 7) -> Curve:
     rng = np.random.default_rng(seed)
     while True:
         curve = Curve.through(_random_points(rng, thickness, rings))
-        if curve.is_simple():
+        if curve.is_simple:
             return curve
 
 

@@ -1,6 +1,7 @@
 """What a document says that its single fields cannot show: ids, references, crossing curves."""
 
 from collections.abc import Iterator
+from functools import lru_cache
 
 from server.craft.document.piece import Piece
 from server.craft.document.profile import Profile
@@ -49,10 +50,15 @@ def _woods_named(piece: Piece) -> Iterator[tuple[str | None, str]]:
 
 
 def curve_of(profile: Profile) -> Curve:
-    """The curve through a profile's points."""
-    return Curve.through(
-        [CurvePoint(_plain(p.r_mm), _plain(p.z_mm), p.corner) for p in profile.points]
+    """The curve through a profile's points; the same one for the same points, with its cuts."""
+    return _curve(
+        tuple(CurvePoint(_plain(p.r_mm), _plain(p.z_mm), p.corner) for p in profile.points)
     )
+
+
+@lru_cache(maxsize=64)
+def _curve(points: tuple[CurvePoint, ...]) -> Curve:
+    return Curve.through(points)
 
 
 def _plain(mm: float) -> float:
@@ -68,7 +74,7 @@ def _crossing_curves(piece: Piece) -> Iterator[FieldError]:
                 continue
             path = f"/parts/{i}/{side}/points"
             try:
-                if not curve_of(profile).is_simple():
+                if not curve_of(profile).is_simple:
                     yield FieldError(path, "The curve crosses itself.")
             except CraftError as error:
                 yield FieldError(path, str(error))

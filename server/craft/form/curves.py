@@ -54,6 +54,12 @@ class Curve:
         return np.stack([p0, 3 * (p1 - p0), 3 * (p0 - 2 * p1 + p2), p3 - 3 * p2 + 3 * p1 - p0], 1)
 
     @cached_property
+    def boxes(self) -> tuple[Floats, Floats]:
+        """Least and greatest (r, z) of each span, (n, 2) both: its ends, for it is monotone."""
+        first, last = self.spans[:, 0], self.spans[:, 3]
+        return np.minimum(first, last), np.maximum(first, last)
+
+    @cached_property
     def straight(self) -> NDArray[np.bool_]:
         """Which spans are straight."""
         chord = self.spans[:, 3] - self.spans[:, 0]
@@ -76,8 +82,15 @@ class Curve:
         outer = v**3 * p[..., 0, :] + u**3 * p[..., 3, :]
         result: Floats = outer + 3 * u * v * (v * p[..., 1, :] + u * p[..., 2, :])
         # Rounding must not carry a point out of the box that the span is promised to stay in.
-        ends = self.spans[span][..., (0, 3), :]
-        return np.clip(result, ends.min(axis=-2), ends.max(axis=-2))
+        low, high = self.boxes
+        return np.clip(result, low[span], high[span])
+
+    def radius_at(self, t: Floats) -> Floats:
+        """Radii (n, m) at a row of parameters for each span, as `at` gives them."""
+        p0, p1, p2, p3 = (self.spans[:, i, 0, None] for i in range(4))
+        v = 1 - t
+        radius: Floats = v**3 * p0 + t**3 * p3 + 3 * t * v * (v * p1 + t * p2)
+        return np.clip(radius, self.boxes[0][:, :1], self.boxes[1][:, :1])
 
     def polyline(self, per_span: int = 64) -> Floats:
         """Points (m, 2) along the curve: straight spans by their ends, others in equal steps."""
@@ -96,12 +109,13 @@ class Curve:
         steps = np.ceil(np.sqrt(6 * np.hypot(bend[:, 0], bend[:, 1]) / 8 / sagitta_mm))
         return self._points(np.maximum(steps, 1).astype(np.intp))
 
+    @cached_property
     def is_simple(self) -> bool:
         """Whether the curve nowhere crosses, touches or doubles back on itself."""
         line = shapely.LineString(self.polyline(16))
         return bool(line.is_simple) and not line.is_closed
 
-    @property
+    @cached_property
     def bounds(self) -> tuple[float, float, float, float]:
         """Least radius, least height, greatest radius, greatest height."""
         ends = self.spans[:, (0, 3)].reshape(-1, 2)
@@ -167,6 +181,9 @@ def _runs(points: Sequence[CurvePoint]) -> list[Floats]:
 
 def _run_spans(run: Floats) -> Floats:
     """Bézier spans (k − 1, 4, 2) through the points of one run."""
+    if len(run) == 2:
+        third = (run[1] - run[0]) / 3
+        return np.array([[run[0], run[0] + third, run[1] - third, run[1]]])
     step = np.hypot(*np.diff(run, axis=0).T)
     at = np.concatenate([[0.0], np.cumsum(step)])
     slopes = np.stack([monotone_slopes(at, run[:, i]) for i in (0, 1)], axis=1)

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 _ROUNDS = 80
 """Halvings of the interval that certainly end at neighbouring numbers."""
 
-_REMEMBERED = 6
+_REMEMBERED = 12
 """Cuts that a curve remembers: few, for a thousand planes by a thousand spans are large."""
 
 
@@ -79,8 +79,7 @@ def _cut(curve: Curve, planes: Floats) -> CurveCuts:
     # A level span inside a slab is run through from end to end, whichever way it is walked.
     above = planes > ((low + high) / 2)
     parameter[level] = np.where(above[level], 1.0, 0.0)
-    which = np.broadcast_to(np.arange(len(curve.spans))[:, None], parameter.shape)
-    radius = curve.at(which, parameter)[..., 0]
+    radius = curve.radius_at(parameter)
     within = parameter[:, :-1] != parameter[:, 1:]
     on_plane = (np.abs(planes - (low + high) / 2) <= 2 * PLANE_MM)[level]
     within[level] &= ~(on_plane[:, :-1] | on_plane[:, 1:])
@@ -100,7 +99,8 @@ def height_parameter(curve: Curve, span: NDArray[np.intp], z_mm: Floats) -> Floa
     c = curve.powers[span][..., 1]
     fall = np.where(curve.spans[span, 3, 1] < curve.spans[span, 0, 1], -1.0, 1.0)
     lo, hi = np.zeros(len(span)), np.ones(len(span))
-    t = np.full(len(span), 0.5)
+    first, last = curve.spans[span, 0, 1], curve.spans[span, 3, 1]
+    t = (z_mm - first) / (last - first)
     for _ in range(_ROUNDS):
         miss = fall * (((c[:, 3] * t + c[:, 2]) * t + c[:, 1]) * t + c[:, 0] - z_mm)
         lo, hi = np.where(miss <= 0, t, lo), np.where(miss >= 0, t, hi)

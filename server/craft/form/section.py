@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 from server.craft.form.curves import Curve, CurvePoint
 from server.craft.form.slopes import Floats
@@ -35,16 +36,19 @@ def is_closed_above(outside: Curve, inside: Curve) -> bool:
     return bool(min(inside.spans[-1, 3, 0], outside.spans[-1, 3, 0]) <= PLANE_MM)
 
 
+@lru_cache(maxsize=64)
 def rim_line(outside: Curve, inside: Curve) -> Curve | None:
     """The straight line from the inside's upper end to the outside's.
 
-    None where they meet, and where the hollow is closed at the top.
+    None where they meet, and where the hollow is closed at the top. The same two curves have the
+    same line, which so keeps its cuts.
     """
     if is_closed_above(outside, inside):
         return None
     return _line(inside.spans[-1, 3], outside.spans[-1, 3])
 
 
+@lru_cache(maxsize=64)
 def foot_line(outside: Curve, inside: Curve, floor_mm: float | None) -> Curve | None:
     """The straight line from a bottomless tube's inside to its outside at the lower end."""
     if math.isfinite(floor_level(outside, inside, floor_mm)):

@@ -113,6 +113,8 @@ def _farthest(line: shapely.Geometry, outline: shapely.Geometry) -> WallSpot:
         outside = ~shapely.contains_xy(outline, places)
         off[outside] = shapely.distance(shapely.points(places[outside]), outline)
         worst = int(np.argmax(off))
+        if off[worst] == 0:
+            break
         line = _line(places[max(worst - 1, 0) : worst + 2])
     return WallSpot(-float(off[worst]), *places[worst].tolist())
 

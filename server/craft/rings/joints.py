@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from functools import lru_cache
 
 import numpy as np
 
@@ -11,9 +12,12 @@ from server.craft.rings.outlines import start_angles_deg
 from server.craft.rings.shapes import RingGeometry
 
 
+@lru_cache(maxsize=4096)
 def joint_angles_deg(ring: RingGeometry, phase: float = 0.0) -> Floats:
     """Joints counter-clockwise seen from above, in degrees from the part's zero, 0 to below 360."""
-    return np.sort(np.mod(start_angles_deg(ring, phase), 360.0))
+    angles: Floats = np.sort(np.mod(start_angles_deg(ring, phase), 360.0))
+    angles.flags.writeable = False
+    return angles
 
 
 def least_joint_angle_deg(lower: Floats, upper: Floats) -> float:

@@ -10,8 +10,7 @@ from server.craft.rings.shapes import RingGeometry
 
 def start_angles_deg(ring: RingGeometry, phase: float = 0.0) -> Floats:
     """Where each segment begins: joint angles in degrees, the first at `phase` pitches."""
-    shares = 2 * ring.halves_deg
-    starts: Floats = np.cumsum(shares) - shares + phase * 360.0 / len(shares)
+    starts: Floats = ring.starts_deg + phase * 360.0 / len(ring.segments)
     return starts
 
 

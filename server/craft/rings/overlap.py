@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import lru_cache
 from itertools import pairwise
 
 from server.craft.rings.shapes import RingGeometry
@@ -21,6 +22,7 @@ _Stretch = tuple[float, Edge, Edge]
 """The angle to which a segment reaches, its outer and its inner edge."""
 
 
+@lru_cache(maxsize=4096)
 def closed_overlap_mm2(
     lower: RingGeometry, lower_phase: float, upper: RingGeometry, upper_phase: float
 ) -> float:

@@ -53,10 +53,20 @@ class RingGeometry:
     gap_width_mm: float = 0.0
     centre_hole_mm: float = 0.0
 
+    def __hash__(self) -> int:
+        # Rings that are alike so far are told apart by comparing them, segments and all.
+        return hash((self.outside_radius_mm, self.inside_radius_mm, len(self.segments)))
+
     @cached_property
     def halves_deg(self) -> Floats:
         """Half angle of each segment, in order."""
         return _each(self.segments, lambda shape: (shape.half_angle_deg,))[:, 0]
+
+    @cached_property
+    def starts_deg(self) -> Floats:
+        """Where each segment begins at phase 0, in degrees."""
+        starts: Floats = np.cumsum(2 * self.halves_deg) - 2 * self.halves_deg
+        return starts
 
     @cached_property
     def sizes_mm(self) -> Floats:
@@ -91,6 +101,8 @@ def _each(
 ) -> Floats:
     """One row of numbers a segment; equal segments are mostly one object, and read once."""
     rows = {id(shape): read(shape) for shape in shapes}
+    if len(rows) == 1:
+        return np.tile(np.array(read(shapes[0])), (len(shapes), 1))
     return np.array([rows[id(shape)] for shape in shapes])
 
 

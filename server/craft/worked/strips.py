@@ -16,7 +16,10 @@ def segment_rows(ring: WorkedRing) -> tuple[SegmentRow, ...]:
     made = ring.flat or ring.stave
     if made is None:
         return ()
-    alike = Counter(zip(ring.woods, made.segments, strict=True))
+    # Equal segments of a ring are one object, and quicker told apart so than by their numbers.
+    shapes = {id(shape): shape for shape in made.segments}
+    alike = Counter(zip(ring.woods, map(id, made.segments), strict=True))
+    rows = ((wood, shapes[name], count) for (wood, name), count in alike.items())
     return tuple(
         SegmentRow(
             wood=wood,
@@ -29,7 +32,7 @@ def segment_rows(ring: WorkedRing) -> tuple[SegmentRow, ...]:
             board_thickness_mm=ring.stave.board_thickness_mm if ring.stave else None,
             blank_length_mm=ring.stave.blank_length_mm if ring.stave else None,
         )
-        for (wood, shape), count in alike.items()
+        for wood, shape, count in rows
     )
 
 

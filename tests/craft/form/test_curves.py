@@ -77,17 +77,17 @@ def test_one_point_is_no_curve() -> None:
 
 def test_a_shoulder_and_an_undercut_are_curves_like_others() -> None:
     curve = corners((30, 0), (30, 20), (50, 20), (50, 40), (40, 30), (40, 60))
-    assert curve.is_simple()
+    assert curve.is_simple
     assert curve.bounds == (30, 0, 50, 60)
     assert curve.radii_at(20) == (30, 50)
     assert curve.radii_at(35) == (40, 45, 50)
 
 
 def test_crossing_touching_and_doubling_back_are_seen() -> None:
-    assert not corners((10, 0), (30, 30), (10, 30), (30, 0)).is_simple()
-    assert not corners((10, 0), (10, 30), (10, 10)).is_simple()
-    assert not corners((10, 0), (30, 0), (30, 30), (10, 0)).is_simple()
-    assert smooth((10, 0), (30, 20), (25, 40), (40, 60)).is_simple()
+    assert not corners((10, 0), (30, 30), (10, 30), (30, 0)).is_simple
+    assert not corners((10, 0), (10, 30), (10, 10)).is_simple
+    assert not corners((10, 0), (30, 0), (30, 30), (10, 0)).is_simple
+    assert smooth((10, 0), (30, 20), (25, 40), (40, 60)).is_simple
 
 
 def test_extremes_count_level_parts_on_the_faces() -> None:

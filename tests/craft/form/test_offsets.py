@@ -89,7 +89,7 @@ def test_a_hollow_that_splits_keeps_the_part_at_the_rim() -> None:
     outside = smooth((30, 0), (50, 30), (10, 60), (50, 90), (60, 120))
     points = inside_offset(outside, 12, 5)
     assert min(point.z_mm for point in points) > 60
-    assert Curve.through(points).is_simple()
+    assert Curve.through(points).is_simple
 
 
 def test_a_mouth_narrower_than_the_walls_is_refused() -> None:

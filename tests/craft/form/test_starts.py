@@ -31,8 +31,8 @@ def test_the_wall_is_there_everywhere_and_nearly_as_asked(
         return  # a wall that leaves nothing open is refused in words
     assert form.inside is not None
     outside, inside = Curve.through(form.outside), Curve.through(form.inside)
-    assert outside.is_simple()
-    assert inside.is_simple()
+    assert outside.is_simple
+    assert inside.is_simple
     away = shapely.LineString(outside.polyline(64)).distance(
         shapely.LineString(inside.polyline(64))
     )
