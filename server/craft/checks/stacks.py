@@ -39,9 +39,9 @@ def _order(planned: Planned, index: int, stack: Stack) -> Iterator[Check]:
             severity=Severity.STOP,
             part=ring.part,
             ring=ring.id,
-            message=f"{sentence(the_ring(planned, ring))} comes after "
-            f"{the_ring(planned, before)} on {stack.title}, mounted at its {stack.mounted}: "
-            "nothing is left there to press it against.",
+            message=f"{sentence(the_ring(planned, ring))} cannot be glued after ring "
+            f"{before.index + 1} on “{stack.title}”, which sits on its block by its "
+            f"{stack.mounted}: there is nothing left to press it against.",
             value=float(ring.index + 1),
             limit=float(before.index + step + 1),
             unit="ring",
@@ -66,7 +66,7 @@ def _unstacked(planned: Planned, ring: WorkedRing) -> Check:
         severity=Severity.WARN,
         part=ring.part,
         ring=ring.id,
-        message=f"{sentence(the_ring(planned, ring))} is on no stack yet.",
+        message=f"{sentence(the_ring(planned, ring))} is on no stack yet: it would never be glued.",
         mend=_onto_neighbour(planned, ring),
     )
 
@@ -88,5 +88,5 @@ def _onto_neighbour(planned: Planned, ring: WorkedRing) -> dict[str, object] | N
         if not _misplaced(put, step) <= _misplaced(places, step):
             continue
         where = "-" if at == len(places) else at
-        return mend(f"Put it on {stack.title}", change(f"/stacks/{index}/rings/{where}", ring.id))
+        return mend(f"Put it on “{stack.title}”", change(f"/stacks/{index}/rings/{where}", ring.id))
     return None

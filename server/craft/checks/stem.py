@@ -86,7 +86,7 @@ def _thicker(planned: Planned, part: WorkedPart, limit: float) -> dict[str, Any]
         unit = stem_safety(mor, 1.0, SIDE_LOAD_N, arm)
         return math.ceil(math.cbrt(limit / unit) / _FINEST_MM) * _FINEST_MM
 
-    changes = []
+    changes, words = [], []
     points = [point.model_dump(exclude_none=True) for point in part.part.outside.points]
     least = [0.0] * len(points)
     for (i, one), (j, other) in pairwise(enumerate(points)):
@@ -100,9 +100,11 @@ def _thicker(planned: Planned, part: WorkedPart, limit: float) -> dict[str, Any]
     ]
     if thick != points:
         changes.append(change(f"{part_path(planned.piece, part.id)}/outside/points", thick))
+        words.append(f"{the_part(part)} where it is weak")
     for index, z_mm in _tenons(planned, part):
         if planned.piece.joints[index].diameter_mm < least_mm(z_mm):
             changes.append(change(f"/joints/{index}/diameter_mm", least_mm(z_mm), "replace"))
+            words.append(f"its tenon to {length(planned, least_mm(z_mm))}")
     if max(least, default=0.0) > LARGEST_MM or not changes:
         return None
-    return mend(f"Make {the_part(part)} strong enough", *changes)
+    return mend(f"Thicken {' and '.join(words)}", *changes)

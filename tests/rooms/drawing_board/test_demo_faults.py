@@ -82,7 +82,7 @@ def test_its_stem_lengthened(client, demo_id, tap) -> None:
         demo_id,
         tap,
         ("stem-weak", "warn"),
-        "Make Stem strong enough",
+        "Thicken Stem where it is weak",
         check_part="stem",
         check_ring="",
     )
