@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
+from markupsafe import Markup
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 from starlette.templating import Jinja2Templates
@@ -71,6 +72,11 @@ def render(
     return _pages.TemplateResponse(
         request, name, dict(context), status_code=status, headers=headers
     )
+
+
+def fragment(name: str, **context: Any) -> Markup:
+    """A template that needs no request, to be put into another one."""
+    return Markup(_pages.env.get_template(name).render(**context))
 
 
 def is_exchange(request: Request) -> bool:

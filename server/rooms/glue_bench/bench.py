@@ -87,7 +87,11 @@ class Bench:
 
     def stack_of(self, ring_id: str) -> StackOrder | None:
         """The stack that a ring is drawn on."""
-        return next((o for o in self.orders if any(r.id == ring_id for r in o.rings)), None)
+        return self._stacks.get(ring_id)
+
+    @cached_property
+    def _stacks(self) -> dict[str, StackOrder]:
+        return {ring.id: order for order in reversed(self.orders) for ring in order.rings}
 
     def drawn(self, stack_id: str) -> DrawnStack:
         """The stack in the drawing."""

@@ -1,6 +1,7 @@
 """Every ring with its states to tick: cut, dry-fitted, halves glued, trued, closed, flat, on."""
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from markupsafe import Markup
 
@@ -16,6 +17,7 @@ from server.rooms.glue_bench.says import (
     ticked,
     undo_entry,
 )
+from server.web.templates import fragment
 
 NAMES = {
     Kind.DRY_FITTED: "Dry-fitted",
@@ -55,12 +57,12 @@ class Row:
 
 @dataclass(frozen=True, slots=True)
 class Rows:
-    """The rings of one faceplate, in gluing order."""
+    """The rings of one faceplate, in gluing order; `rows` are drawn."""
 
     id: str
     letter: str
     name: str
-    rows: tuple[Row, ...]
+    rows: tuple[Markup, ...]
 
 
 def rows(bench: Bench) -> tuple[Rows, ...]:
@@ -74,13 +76,20 @@ def rows(bench: Bench) -> tuple[Rows, ...]:
         if ring.id not in stacked
     ]
     if loose:
-        made.append(Rows("loose", "", "On no stack", tuple(_row(bench, None, r) for r in loose)))
+        drawn = tuple(_drawn(_row(bench, None, ring), "") for ring in loose)
+        made.append(Rows("loose", "", "On no stack", drawn))
     return tuple(made)
 
 
 def _rows(bench: Bench, order: StackOrder) -> Rows:
-    found = tuple(_row(bench, order, ring) for ring in order.rings)
+    found = tuple(_drawn(_row(bench, order, ring), order.faceplate) for ring in order.rings)
     return Rows(order.id, order.faceplate, order.name, found)
+
+
+@lru_cache(maxsize=1024)
+def _drawn(row: Row, letter: str) -> Markup:
+    """Drawn again only when something about the ring has changed: a tick touches one or two."""
+    return fragment("glue_bench/_row.html", row=row, letter=letter)
 
 
 def _row(bench: Bench, order: StackOrder | None, ring: RingOrder) -> Row:
