@@ -100,9 +100,12 @@ def _tenths(count: int) -> str:
     return f"-{text}" if count < 0 else text
 
 
-def to_svg(drawing: Drawing, classes: str = "") -> Markup:
-    """The drawing for a page; lettering and lines take their look from the style sheets."""
-    body = "".join(_item(item) for item in drawing.items)
+def to_svg(drawing: Drawing, classes: str = "", under: str = "") -> Markup:
+    """The drawing for a page; lettering and lines take their look from the style sheets.
+
+    `under` is a `fragment` that lies below it.
+    """
+    body = under + "".join(_item(item) for item in drawing.items)
     return Markup(
         f'<svg class="dwg {escape(classes)}" viewBox="0 0 {number(drawing.width)} '
         f'{number(drawing.height)}" role="img" aria-label="{escape(drawing.title)}">{body}</svg>'

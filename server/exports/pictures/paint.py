@@ -8,6 +8,7 @@ what the eye would see.
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import shapely
@@ -85,21 +86,27 @@ def paint(all_bodies: Sequence[Body], view: View, *, wash: bool = True) -> Paint
     rims = {id(body): float(body.contour[:, 1].max()) for body in all_bodies}
     top = max(rims.values(), default=0.0)
     items: list[Item] = []
-    shapes: list[shapely.Polygon] = []
+    shapes: list[tuple[Point, ...]] = []
     for run in runs:
         items.extend(_woods(run, view))
         for band in _bands(run, view):
-            shapes.append(shapely.Polygon(band[0]))
+            shapes.append(band[0])
             if wash:
                 items.extend(_washes(run, band[0], band[1], top))
     return Painted(tuple(items), _outline(shapes))
 
 
-def _outline(shapes: Sequence[shapely.Polygon]) -> tuple[tuple[Point, ...], ...]:
-    grown = [shape.buffer(0.15) for shape in shapes if shape.is_valid and shape.area > 0]
-    if not grown:
+def _outline(shapes: Sequence[tuple[Point, ...]]) -> tuple[tuple[Point, ...], ...]:
+    if not shapes:
         return ()
-    whole = shapely.union_all(grown)
+    points = np.array([point for shape in shapes for point in shape])
+    numbers = np.repeat(np.arange(len(shapes)), [len(shape) for shape in shapes])
+    bands = shapely.polygons(shapely.linearrings(points, indices=numbers))
+    # Grown a hair, so that bands that only touch become one; so small, a few corners are round.
+    sound = bands[shapely.is_valid(bands) & (shapely.area(bands) > 0)]
+    if not len(sound):
+        return ()
+    whole = shapely.union_all(shapely.buffer(sound, 0.15, quad_segs=2))
     polygons = getattr(whole, "geoms", [whole])
     return tuple(
         tuple((float(x), float(y)) for x, y in polygon.exterior.simplify(0.08).coords[:-1])
@@ -190,7 +197,9 @@ def _centre(run: Run) -> float:
 
 def _pieces(sector: Sector, centre: float, view: View) -> Iterator[tuple[float, float]]:
     """The sector as angles from the middle of what is seen, within −π..π and the view's limits."""
-    for turns in (-2, -1, 0, 1, 2):
+    first = math.ceil((centre - sector.end - math.pi) / TAU)
+    last = math.floor((centre - sector.start + math.pi) / TAU)
+    for turns in range(first, last + 1):
         start = sector.start - centre + turns * TAU
         end = sector.end - centre + turns * TAU
         low, high = max(start, -math.pi), min(end, math.pi)
@@ -211,9 +220,15 @@ def _woods(run: Run, view: View) -> Iterator[Item]:
             points = _patch(run.points, left, right, centre, view)
             if points:
                 # A sliver at the edge has no room for its joint lines.
-                pen = Pen.JOINT if shapely.Polygon(points).area > _SLIVER else Pen.NONE
+                pen = Pen.JOINT if _area(points) > _SLIVER else Pen.NONE
                 line = sector.face.grain if pen is Pen.JOINT else None
                 yield Path(points, pen, Paint(sector.face.colour), True, line, data=data)
+
+
+def _area(points: Sequence[Point]) -> float:
+    """Of a polygon, by the cross products of its corners."""
+    twice = sum(ax * by - bx * ay for (ax, ay), (bx, by) in pairwise((*points, points[0])))
+    return abs(twice) / 2
 
 
 def _patch(

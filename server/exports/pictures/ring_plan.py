@@ -10,10 +10,13 @@ import numpy as np
 
 from server.craft.rings.outlines import segment_polygons
 from server.craft.worked.rings import WorkedRing
-from server.exports.drawing import Data, Drawing, Letter, Paint, Path, Pen, Point, Round
+from server.exports.drawing import Data, Drawing, Letter, Paint, Path, Pen, Point, Round, Tone
 from server.exports.pictures.bodies import Sector, Slice
 
 _MARGIN = 16.0
+_FINGER = 0.35
+"""A touched segment reaches in to this share of the radius."""
+
 _ARC_STEP = math.radians(4)
 
 
@@ -39,14 +42,26 @@ def ring_from_above(
 
     outer, inner = worked.slab.outside_mm or reach, worked.slab.inside_mm
     for sector in ring.sectors:
-        data = () if sector.index is None and len(ring.sectors) > 1 else _touch(touch, sector)
         points = _annular(sector, inner, outer, place)
         line = sector.face.grain
-        drawing.add(Path(points, Pen.JOINT, Paint(sector.face.colour), True, line, data=data))
+        drawing.add(
+            Path(
+                points,
+                Pen.JOINT,
+                Paint(sector.face.colour),
+                True,
+                line,
+                data=_data(touch, ring, sector),
+            )
+        )
     drawing.add(Round((centre, centre), outer * scale, outer * scale, Pen.WIDE))
     if inner > 0:
         drawing.add(Round((centre, centre), inner * scale, inner * scale, Pen.WIDE))
     _as_sawn(drawing, worked, centre, scale)
+    for sector in ring.sectors if touch else ():
+        # A finished wall is narrower than a finger.
+        points = _annular(sector, _FINGER * reach, reach, place)
+        drawing.add(Path(points, Pen.NONE, Tone.HIT, True, data=_data(touch, ring, sector)))
     arm = size / 2 - 4
     drawing.line((centre - arm, centre), (centre + arm, centre), Pen.AXIS)
     drawing.line((centre, centre - arm), (centre, centre + arm), Pen.AXIS)
@@ -54,8 +69,11 @@ def ring_from_above(
     return drawing
 
 
-def _touch(touch: Mapping[int | None, Data] | None, sector: Sector) -> Data:
-    return (touch or {}).get(sector.index, ())
+def _data(touch: Mapping[int | None, Data] | None, ring: Slice, sector: Sector) -> Data:
+    """What names a segment, or all of a ring that has none; spacers and gaps have no name."""
+    if touch is None or (sector.index is None and len(ring.sectors) > 1):
+        return ()
+    return touch.get(sector.index, ())
 
 
 def _annular(

@@ -88,16 +88,46 @@ def section_elevation(
     `say_height` gives the words of each part's height dimension by its id, and of the whole by
     "" (units are the caller's).
     """
-    all_bodies = bodies(planned)
+    drawn = draw_piece(planned, bodies(planned), width, height)
+    drawing = drawn.drawing
+    write_on(drawing, planned, drawn, marks, say_height=say_height, say_diameter=say_diameter)
+    return drawing
+
+
+@dataclass(frozen=True, slots=True)
+class Drawn:
+    """The piece on its sheet, before anything is written or marked on it."""
+
+    drawing: Drawing
+    bodies: tuple[Body, ...]
+    sheet: Sheet
+
+
+def draw_piece(
+    planned: Planned, all_bodies: tuple[Body, ...], width: float = 460.0, height: float = 640.0
+) -> Drawn:
+    """Section and elevation alone: what is the same whatever is chosen."""
     sheet, height = _fit(all_bodies, width, height)
     drawing = Drawing(width, height, f"{planned.piece.name}, section and elevation")
     _section(drawing, planned, all_bodies, sheet)
     _elevation(drawing, all_bodies, sheet)
     _axis(drawing, all_bodies, sheet)
-    _ring_labels(drawing, planned, all_bodies, sheet, marks)
-    _heights(drawing, all_bodies, sheet, say_height or {})
-    _diameter(drawing, all_bodies, sheet, say_diameter)
-    return drawing
+    return Drawn(drawing, all_bodies, sheet)
+
+
+def write_on(
+    drawing: Drawing,
+    planned: Planned,
+    drawn: Drawn,
+    marks: Marks,
+    *,
+    say_height: Mapping[str, str] | None = None,
+    say_diameter: str | None = None,
+) -> None:
+    """Ring numbers, marks and dimensions of a drawn piece, onto a drawing of the same size."""
+    _ring_labels(drawing, planned, drawn.bodies, drawn.sheet, marks)
+    _heights(drawing, drawn.bodies, drawn.sheet, say_height or {})
+    _diameter(drawing, drawn.bodies, drawn.sheet, say_diameter)
 
 
 def _fit(all_bodies: tuple[Body, ...], width: float, height: float) -> tuple[Sheet, float]:
@@ -193,7 +223,7 @@ def _section_outline(drawing: Drawing, body: Body, sheet: Sheet) -> None:
     off_axis = [(a, b) for a, b in itertools.pairwise(line) if max(a[0], b[0]) > 1e-6]
     run: list[Floats] = []
     for a, b in off_axis:
-        if run and np.allclose(run[-1], a):
+        if run and np.abs(run[-1] - a).max() < 1e-6:
             run.append(b)
             continue
         if run:

@@ -11,7 +11,7 @@ from server.craft.units import Units, board_feet, format_length
 from server.exports.pictures.portrait import portrait_of
 from server.exports.pictures.wash import wash_defs, wash_names
 from server.exports.svg import to_svg
-from server.rooms.drawing_board.views import Board
+from server.rooms.drawing_board.board import Board
 from server.web.orders import ring_labels
 
 

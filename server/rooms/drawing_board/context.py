@@ -10,11 +10,11 @@ from starlette.requests import Request
 from server.craft.document import DocumentError
 from server.craft.document.part import Part
 from server.craft.glue.adhesives import all_glues
-from server.exports.pictures.portrait import portrait_of
 from server.exports.pictures.ring_plan import ring_from_above
 from server.exports.pictures.wash import wash_defs, wash_names
 from server.exports.svg import to_svg
 from server.rooms.drawing_board import piece_forms, ring_form
+from server.rooms.drawing_board.board import Board, open_board, open_kept
 from server.rooms.drawing_board.compare import compare, lumber_by_wood
 from server.rooms.drawing_board.desk import Place
 from server.rooms.drawing_board.edits import is_by_hand
@@ -24,9 +24,8 @@ from server.rooms.drawing_board.propose import thickest_ring_mm
 from server.rooms.drawing_board.several import MOST_WOODS
 from server.rooms.drawing_board.shape import UNDERLAY, editor_data
 from server.rooms.drawing_board.views import (
-    Board,
+    WIDE,
     board_view,
-    open_board,
     ring_to_paint,
     wall_to_paint,
 )
@@ -68,6 +67,7 @@ def desk_context(
         "frame": _frame(request, record),
         "record": record,
         "place": place,
+        "wide_panels": WIDE,
         "address": address,
         "said": said,
         "form": said.fields,
@@ -75,7 +75,7 @@ def desk_context(
         "revisions": _revisions(request, record) if place.show == "drawings" else (),
     }
     try:
-        board = open_board(record.document)
+        board = open_kept(record)
     except DocumentError as wrong:
         return context | {"board": None, "faults": wrong.faults}
     context["board"] = board_view(board, place, address)
@@ -169,10 +169,9 @@ def _from_above(board: Board, part: Part, place: Place) -> dict[str, Any]:
 
 
 def _look_panel(board: Board) -> dict[str, Any]:
-    drawing = portrait_of(board.bodies, board.piece.name, 720.0, 560.0)
     return {
-        "still": to_svg(drawing, "still"),
-        "still_washes": wash_defs(wash_names([drawing])),
+        "still": board.still_svg,
+        "still_washes": wash_defs(wash_names([board.still])),
         "part_names": _names(board),
         "part_heights": {part.id: part.height_mm for part in board.plan.parts},
     }

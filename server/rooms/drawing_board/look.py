@@ -13,7 +13,7 @@ from server.craft.document.ring import Ring
 from server.craft.rings.patterns import shortest
 from server.exports.pictures.bodies import OPEN, Body, Face, Slice, face
 from server.exports.pictures.section import slice_polygons
-from server.rooms.drawing_board.views import Board
+from server.rooms.drawing_board.board import Board
 
 _THIN_MM = 0.12
 _HUNDREDTH, _TEN_THOUSANDTH = 2, 4

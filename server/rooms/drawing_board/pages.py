@@ -12,13 +12,14 @@ from server.craft.document import DocumentError, parse_piece
 from server.craft.errors import CraftError
 from server.craft.glue.adhesives import all_glues
 from server.rooms.drawing_board.acts import ACTS, Hands
+from server.rooms.drawing_board.board import open_board, open_kept
 from server.rooms.drawing_board.context import Said, desk_context
 from server.rooms.drawing_board.desk import Place
 from server.rooms.drawing_board.edits import Document
 from server.rooms.drawing_board.look import look
 from server.rooms.drawing_board.paint import lay_picture, read_pixels
 from server.rooms.drawing_board.shape import UNDERLAY, lay_under, set_shape
-from server.rooms.drawing_board.views import open_board, trial_view
+from server.rooms.drawing_board.views import trial_view
 from server.rooms.drawing_board.woods import AtHand, at_hand, bring_along, known
 from server.store import pieces
 from server.store.photos import find_photo, keep_photo
@@ -55,7 +56,7 @@ def board(request: Request, piece_id: str) -> Response:
 @router.get("/pieces/{piece_id}/drawing-board/look.json")
 def look_json(request: Request, piece_id: str) -> Response:
     """The short description that the browser builds the 3D picture from."""
-    return JSONResponse(look(open_board(_load(request, piece_id).document)))
+    return JSONResponse(look(open_kept(_load(request, piece_id))))
 
 
 @router.post("/pieces/{piece_id}/drawing-board/undo/{revision}")

@@ -6,8 +6,8 @@ from typing import Any
 
 from server.craft.errors import CraftError
 from server.exports.pictures.bodies import Slice
+from server.rooms.drawing_board.board import Board
 from server.rooms.drawing_board.edits import Document, part_of
-from server.rooms.drawing_board.views import Board
 from server.web.fields import Fields
 
 UNDERLAY = "underlay"

@@ -2,30 +2,29 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from markupsafe import Markup
 
-from server.craft.document import Piece, parse_piece
+from server.craft.document import Piece
 from server.craft.findings import Check, Severity
-from server.craft.plan import plan
-from server.craft.planned import Planned, work_out
 from server.craft.results import Plan, RingPlan
 from server.craft.units import Units, format_length, format_mm
 from server.exports.drawing import Data, Drawing
-from server.exports.pictures.bodies import Body, Face, Sector, Slice, bodies, face
-from server.exports.pictures.portrait import portrait_of
+from server.exports.pictures.bodies import Body, Face, Sector, Slice, face
 from server.exports.pictures.ring_plan import ring_from_above
-from server.exports.pictures.section import Marks, section_elevation
+from server.exports.pictures.section import Marks, write_on
 from server.exports.pictures.wall import unrolled_wall
 from server.exports.pictures.wash import wash_defs, wash_names
 from server.exports.svg import to_svg
+from server.rooms.drawing_board.board import Board
 from server.rooms.drawing_board.desk import Place
 from server.web.lengths import diagonal
 from server.web.orders import ring_labels
 
+WIDE = frozenset({"form", "pattern", "look"})
+"""Panels with a large picture of their own in place of the list and the drawing."""
+
 _SHORT_HEAD = 44
-_SHEET_HEIGHT = 600.0
 _WORST = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
 
 
@@ -70,21 +69,6 @@ class Finding:
 
 
 @dataclass(frozen=True, slots=True)
-class Board:
-    """The drawing and everything computed from it, once for a page."""
-
-    piece: Piece
-    planned: Planned
-    plan: Plan
-    bodies: tuple[Body, ...]
-
-    @property
-    def units(self) -> Units:
-        """What lengths are shown in."""
-        return self.piece.display_units
-
-
-@dataclass(frozen=True, slots=True)
 class BoardView:
     """The computed part of the context of `drawing_board/_desk.html`."""
 
@@ -98,13 +82,6 @@ class BoardView:
     plan: Plan
     piece: Piece
     colours: Mapping[str, Face]
-
-
-def open_board(document: Mapping[str, Any]) -> Board:
-    """Compute a kept document. Raises DocumentError for one that can no longer be read."""
-    piece = parse_piece(document)
-    planned = work_out(piece)
-    return Board(piece, planned, plan(piece), bodies(planned))
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,17 +102,14 @@ def trial_view(board: Board) -> TrialView:
 def board_view(board: Board, place: Place, address: str) -> BoardView:
     """What to show of a board at a place; `address` is the page's own, for the links."""
     checks = sorted(board.plan.checks, key=lambda check: _WORST[check.severity])
-    drawing = _drawing(board, place, checks, address)
-    walls = _wall(board, place, checks)
-    # A low piece leaves room on the sheet to show how it will stand.
-    spare = _SHEET_HEIGHT - drawing.height
-    stands = portrait_of(board.bodies, board.piece.name, 440, spare) if spare > 180 else None
+    beside = place.show not in WIDE
+    walls = _wall(board, place, checks) if place.show == "checks" else None
     return BoardView(
-        parts=tuple(_part_lists(board, place, checks)),
-        drawing=to_svg(drawing, "board-drawing"),
-        portrait=to_svg(stands, "board-portrait") if stands else None,
+        parts=tuple(_part_lists(board, place, checks)) if beside else (),
+        drawing=_sheet(board, place, checks, address) if beside else Markup(),
+        portrait=board.portrait_svg if beside else None,
         wall=to_svg(walls) if walls else None,
-        washes=wash_defs(wash_names([drawing, *([stands] if stands else [])])),
+        washes=_washes(board) if beside else Markup(),
         findings=_findings(board, checks),
         counts={s.value: sum(c.severity is s for c in checks) for s in Severity},
         plan=board.plan,
@@ -273,7 +247,13 @@ def _natural(label: str) -> tuple[int, str]:
     return (int(label) if label.isdecimal() else 0, label)
 
 
-def _drawing(board: Board, place: Place, checks: Sequence[Check], address: str) -> Drawing:
+def _washes(board: Board) -> Markup:
+    pictures = [board.drawn.drawing, *([board.portrait] if board.portrait else [])]
+    return wash_defs(wash_names(pictures))
+
+
+def _sheet(board: Board, place: Place, checks: Sequence[Check], address: str) -> Markup:
+    """The drawing with what is written on it."""
     stop = {c.ring: "" for c in checks if c.ring and c.severity is Severity.STOP}
     warn = {c.ring: "" for c in checks if c.ring and c.severity is Severity.WARN}
     labels = ring_labels(board.piece)
@@ -291,7 +271,10 @@ def _drawing(board: Board, place: Place, checks: Sequence[Check], address: str) 
     }
     marks = Marks(stop, warn, place.ring if place.show == "ring" else None, labels, links)
     across = f"Ø {_height(board.plan.totals.largest_diameter_mm, board.units)}"
-    return section_elevation(board.planned, marks, say_height=say, say_diameter=across)
+    under = board.drawn.drawing
+    drawing = Drawing(under.width, under.height, under.title)
+    write_on(drawing, board.planned, board.drawn, marks, say_height=say, say_diameter=across)
+    return to_svg(drawing, "board-drawing", board.drawn_svg)
 
 
 def _height(value_mm: float, units: Units) -> str:

@@ -2,7 +2,7 @@
 // and findings follow from the server; letting go keeps it as the next drawing.
 
 import { listenTo } from "./hands.js";
-import { SNAPS, moved, shapeOf, snapped, wallOf, withCorner, withPoint, withoutPoint, written } from "./shape.js";
+import { SNAPS, moved, shapeOf, snapped, wallAt, wallOf, walled, withCorner, withPoint, withoutPoint, written } from "./shape.js";
 import { Sheet } from "./sheet.js";
 
 // What stays when the desk is drawn anew: the view, what is chosen, how it snaps.
@@ -11,7 +11,7 @@ const kept = new Map();
 function start(root) {
   const data = JSON.parse(root.dataset.form);
   const key = `${location.pathname} ${data.part}`;
-  const mine = kept.get(key) ?? { selected: null, snap: data.units === "in" ? "1/16″" : "1 mm", wall: true, box: null };
+  const mine = kept.get(key) ?? { selected: null, snap: data.units === "in" ? "1/16″" : "1 mm", wall: true, low: "", high: "", box: null };
   kept.set(key, mine);
   const sheet = new Sheet(root.querySelector("svg.form-sheet"), data);
   const form = root.querySelector("form.shape-form");
@@ -36,6 +36,17 @@ function start(root) {
 
   const size = (mm) =>
     data.units === "in" ? `${(mm / 25.4).toFixed(3)}″` : `${mm.toFixed(1)} mm`;
+
+  const lengthOf = (text) => {
+    const typed = Number(text.trim().replace(",", "."));
+    return text.trim() && typed > 0 ? (data.units === "in" ? typed * 25.4 : typed) : null;
+  };
+  // The wall that is kept: as it is, or between the two thicknesses that were asked for.
+  function taper() {
+    const [low, high] = [lengthOf(mine.low), lengthOf(mine.high)];
+    return low === null && high === null ? null : { low: low ?? high, high: high ?? low };
+  }
+  const wallNow = () => (mine.wall ? wallOf(shape, taper()) : null);
 
   function chosen() {
     const { selected } = mine;
@@ -84,7 +95,7 @@ function start(root) {
   listenTo(sheet, {
     start(curve, index) {
       mine.selected = { curve, index };
-      pullFrom = { shape, wall: mine.wall ? wallOf(shape) : null };
+      pullFrom = { shape, wall: wallNow() };
       later();
     },
     pull(r, z) {
@@ -93,7 +104,8 @@ function start(root) {
       const first = curve === "inside" && index === 0 && pullFrom.shape.inside[0].r < 1e-6;
       shape = moved(pullFrom.shape, curve, index, first ? 0 : sr, sz, pullFrom.wall);
       const point = shape[curve][index];
-      sheet.say(point, `Ø ${size(2 * point.r)}, ${size(point.z)} high`);
+      const wall = wallAt(shape, curve, point);
+      sheet.say(point, `Ø ${size(2 * point.r)}, ${size(point.z)} high${wall === null ? "" : `, wall ${size(wall)}`}`);
       later();
       ask();
     },
@@ -187,7 +199,7 @@ function start(root) {
     const step = SNAPS[mine.snap] || 0.1;
     const { curve, index } = mine.selected;
     const point = shape[curve][index];
-    const wall = mine.wall ? wallOf(shape) : null;
+    const wall = wallNow();
     const r = Math.max(0, point.r + (way[0] * step) / 2);
     change(moved(shape, curve, index, r, Math.max(0, point.z + way[1] * step), wall));
   });
@@ -201,7 +213,19 @@ function start(root) {
       const { curve, index } = mine.selected;
       const point = chosen();
       const [r, z] = name === "across" ? [mm / 2, point.z] : [point.r, mm];
-      change(moved(shape, curve, index, r, z, mine.wall ? wallOf(shape) : null));
+      change(moved(shape, curve, index, r, z, wallNow()));
+    });
+  }
+
+  // A wall typed in: the inside is laid at it, and keeps to it while the outside is pulled.
+  for (const name of ["low", "high"]) {
+    tools[name].value = mine[name];
+    tools[name].disabled = !shape.inside;
+    tools[name].addEventListener("change", () => {
+      mine[name] = tools[name].value;
+      if (!taper()) return;
+      mine.wall = true;
+      change(walled(shape, wallOf(shape, taper())));
     });
   }
 

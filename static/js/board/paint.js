@@ -9,7 +9,8 @@ function begin(root) {
   const other = form.querySelector("[data-other]");
   const otherWood = form.querySelector("[data-other-wood]");
   const faces = new Map();
-  for (const face of root.querySelectorAll("[data-seg]")) {
+  // What only widens a face for the finger is not painted.
+  for (const face of root.querySelectorAll("[data-seg]:not(.hit)")) {
     const key = face.dataset.seg;
     faces.set(key, [...(faces.get(key) ?? []), face]);
   }

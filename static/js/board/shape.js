@@ -38,14 +38,34 @@ export function snapped(r, z, mark) {
 }
 
 // What each inside point keeps to while the outside is pulled: its place along it and its wall.
-export function wallOf(shape) {
+// With `taper`, {low, high} in mm, the wall goes evenly from the one at the floor to the other at
+// the rim; without, each point keeps the wall that it has.
+export function wallOf(shape, taper = null) {
   if (!shape.inside) return null;
   const spans = spansThrough(shape.outside);
+  const heights = shape.inside.map((p) => p.z);
+  const [floor, rim] = [Math.min(...heights), Math.max(...heights)];
   return shape.inside.map((p) => {
     if (p.r < 1e-6) return null; // the floor's middle stays on the axis
     const where = nearest(spans, p.r, p.z);
-    return { where, away: besideOf(spans, where, p.r, p.z) };
+    const share = rim > floor ? (p.z - floor) / (rim - floor) : 1;
+    const away = taper ? taper.low + (taper.high - taper.low) * share : besideOf(spans, where, p.r, p.z);
+    return { where, away };
   });
+}
+
+// The shape with its inside laid at a wall of wallOf.
+export function walled(before, wall) {
+  const shape = copyOf(before);
+  if (shape.inside && wall) follow(before, shape, wall);
+  return shape;
+}
+
+// How thick the wall is where a point of a curve lies; null for a solid.
+export function wallAt(shape, curve, point) {
+  if (!shape.inside) return null;
+  const other = curve === "outside" ? shape.inside : shape.outside;
+  return nearest(spansThrough(other), point.r, point.z).away;
 }
 
 // The shape with one point moved; `wall` (of wallOf) makes the inside follow the outside.

@@ -42,6 +42,15 @@ function wallPath(outside, inside, flip) {
   return `${up}L${at(back[0][0])}${down}L${at([0, end[1]])}L${at([0, outside[0][0][1]])}Z`;
 }
 
+// The rim between the curves (for a solid its top), and the foot out from the axis.
+function endsPath(outside, inside, flip) {
+  if (!outside.length) return "";
+  const at = ([r, z]) => `${(flip * r).toFixed(3)} ${(-z).toFixed(3)}`;
+  const [foot, rim] = [outside[0][0], outside.at(-1)[3]];
+  const inner = inside?.length ? inside.at(-1)[3] : [0, rim[1]];
+  return `M${at([0, foot[1]])}L${at(foot)}M${at(rim)}L${at(inner)}`;
+}
+
 export class Sheet {
   constructor(svg, data) {
     this.svg = svg;
@@ -58,6 +67,7 @@ export class Sheet {
     this.lines = [1, -1].map(() => ({
       outside: element("path", { class: "lw" }, svg),
       inside: element("path", { class: "lw" }, svg),
+      ends: element("path", { class: "lw" }, svg),
     }));
     this.planes = element("g", { class: "planes" }, svg);
     this.axis = element("path", { class: "lc" }, svg);
@@ -137,6 +147,7 @@ export class Sheet {
       this.clips[k].setAttribute("d", wallPath(outside, inside, flip));
       this.lines[k].outside.setAttribute("d", pathOf(outside, flip));
       this.lines[k].inside.setAttribute("d", inside ? pathOf(inside, flip) : "");
+      this.lines[k].ends.setAttribute("d", endsPath(outside, inside, flip));
     });
     const { box } = this;
     this.axis.setAttribute("d", `M0 ${box.y}V${box.y + box.h}`);

@@ -1,0 +1,121 @@
+"""A drawing worked out for the board, and the pictures of it that are the same in every panel."""
+
+import threading
+from collections import OrderedDict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import Any
+
+from markupsafe import Markup
+
+from server.craft.document import Piece, parse_piece
+from server.craft.plan import plan
+from server.craft.planned import Planned, work_out
+from server.craft.results import Plan
+from server.craft.units import Units
+from server.exports.drawing import Drawing
+from server.exports.pictures.bodies import Body, bodies
+from server.exports.pictures.portrait import portrait_of
+from server.exports.pictures.section import Drawn, draw_piece
+from server.exports.svg import fragment, to_svg
+from server.store.pieces import PieceRecord
+
+_SHEET_HEIGHT = 600.0
+_LEAST_PORTRAIT = 180.0
+_MOST_OPEN = 12
+
+
+@dataclass(frozen=True, eq=False)
+class Board:
+    """The drawing and everything computed from it; what is asked for is computed once."""
+
+    piece: Piece
+
+    @property
+    def units(self) -> Units:
+        """What lengths are shown in."""
+        return self.piece.display_units
+
+    @cached_property
+    def planned(self) -> Planned:
+        """The piece worked out."""
+        return work_out(self.piece)
+
+    @cached_property
+    def plan(self) -> Plan:
+        """What a turner must know of it."""
+        return plan(self.piece)
+
+    @cached_property
+    def bodies(self) -> tuple[Body, ...]:
+        """The parts where they stand."""
+        return bodies(self.planned)
+
+    @cached_property
+    def drawn(self) -> Drawn:
+        """Section and elevation, without numbers and marks."""
+        return draw_piece(self.planned, self.bodies)
+
+    @cached_property
+    def drawn_svg(self) -> Markup:
+        """The same for a page, to lie under what is written on it."""
+        return fragment(self.drawn.drawing.items)
+
+    @cached_property
+    def portrait(self) -> Drawing | None:
+        """How a low piece will stand; a tall one leaves no room on the sheet for it."""
+        spare = _SHEET_HEIGHT - self.drawn.drawing.height
+        if spare <= _LEAST_PORTRAIT:
+            return None
+        return portrait_of(self.bodies, self.piece.name, 440, spare)
+
+    @cached_property
+    def portrait_svg(self) -> Markup | None:
+        """The same for a page."""
+        return to_svg(self.portrait, "board-portrait") if self.portrait else None
+
+    @cached_property
+    def still(self) -> Drawing:
+        """The picture to show somebody."""
+        return portrait_of(self.bodies, self.piece.name, 720.0, 560.0)
+
+    @cached_property
+    def still_svg(self) -> Markup:
+        """The same for a page."""
+        return to_svg(self.still, "still")
+
+
+def open_board(document: Mapping[str, Any]) -> Board:
+    """A document on the board. Raises DocumentError for one that can no longer be read."""
+    return Board(parse_piece(document))
+
+
+class _OpenBoards:
+    """The boards that were last looked at: a drawing never changes, its next one is another."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._kept: OrderedDict[tuple[str, int], tuple[Mapping[str, Any], Board]] = OrderedDict()
+
+    def get(self, record: PieceRecord) -> Board:
+        key = (record.id, record.revision)
+        with self._lock:
+            found = self._kept.get(key)
+            if found is not None and found[0] == record.document:
+                self._kept.move_to_end(key)
+                return found[1]
+        board = open_board(record.document)
+        with self._lock:
+            self._kept[key] = (record.document, board)
+            while len(self._kept) > _MOST_OPEN:
+                self._kept.popitem(last=False)
+        return board
+
+
+_OPEN = _OpenBoards()
+
+
+def open_kept(record: PieceRecord) -> Board:
+    """A kept drawing on the board, as `open_board`; from panel to panel it stays open."""
+    return _OPEN.get(record)
