@@ -1,21 +1,23 @@
 """Which steps are done, which are open and which are shut, and why, on the floor as it is now."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from enum import StrEnum
 
-from server.craft.floor.state import Floor
+from server.craft.floor.state import Floor, Mark
 from server.craft.lathe.steps import Cured, Measured, Need, Step
+from server.craft.lathe.steps_said import came_before, measured, met_then, said_done
 from server.craft.ledger import Kind
 
 
 class Gate(StrEnum):
-    """Whether a step may be done."""
+    """Whether a step may be done. `EARLY`: the ledger says it is, and its turn has not come."""
 
     DONE = "done"
     OPEN = "open"
     SHUT = "shut"
+    EARLY = "early"
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,22 +30,42 @@ class Reason:
 
 @dataclass(frozen=True, slots=True)
 class StepState:
-    """A step on the floor; `done_at` is when it was ticked or measured."""
+    """A step on the floor; `done_at` is when it was ticked or measured.
+
+    `reasons` say why it is shut, or what it was ticked before. `out_of_turn` are the words for a
+    step that counts as done now but was ticked before its turn.
+    """
 
     step: Step
     gate: Gate
     reasons: tuple[Reason, ...] = ()
     done_at: datetime | None = None
+    out_of_turn: tuple[str, ...] = ()
 
 
 def open_steps(
     steps: Sequence[Step], floor: Floor, now: datetime, names: Mapping[str, str] | None = None
 ) -> tuple[StepState, ...]:
     """The state of every step, in order. `names` are what to call stacks and rings in reasons."""
-    known = names or {}
-    done = {step.id: when for step in steps if (when := done_at(step, floor)) is not None}
-    titles = {step.id: step.title for step in steps}
-    return tuple(_state(step, floor, now, done, {**titles, **known}) for step in steps)
+    said = {step.id: mark for step in steps if (mark := said_done(step, floor)) is not None}
+    called = {**{step.id: step.title for step in steps}, **(names or {})}
+    floor_now = _Now(floor, now, said, {}, called)
+    return tuple(_state(step, floor_now) for step in steps)
+
+
+@dataclass(frozen=True, slots=True)
+class _Now:
+    """The floor at one moment; `done` fills up as the steps are gone through in order."""
+
+    floor: Floor
+    now: datetime
+    said: Mapping[str, Mark]
+    done: dict[str, datetime]
+    names: Mapping[str, str]
+
+    def called(self, name: str) -> str:
+        """What to call a step, stack or ring."""
+        return self.names.get(name, name)
 
 
 def next_step(states: Sequence[StepState]) -> StepState | None:
@@ -61,64 +83,45 @@ def rings_held_back(states: Sequence[StepState]) -> dict[str, str]:
     return held
 
 
-def done_at(step: Step, floor: Floor) -> datetime | None:
-    """When a step was done by the ledger; None while it is not."""
-    if step.quantity is not None:
-        return _measured_at(floor, step.subject, step.quantity)
-    mark = floor.steps.get(step.subject, {}).get(step.ticked)
-    if mark is not None:
-        return mark.at
-    glued = floor.ring(step.subject)
-    return glued.since.at if glued.place == "on" and glued.since is not None else None
-
-
-def _measured_at(floor: Floor, subject: str, quantity: str) -> datetime | None:
-    times = [
-        reading.mark.at
-        for reading in floor.readings
-        if reading.subject == subject and reading.quantity == quantity
-    ]
-    return max(times, default=None)
-
-
-def _state(
-    step: Step,
-    floor: Floor,
-    now: datetime,
-    done: Mapping[str, datetime],
-    names: Mapping[str, str],
-) -> StepState:
-    if step.id in done:
-        return StepState(step, Gate.DONE, (), done[step.id])
+def _state(step: Step, at: _Now) -> StepState:
+    own = at.said.get(step.id)
     reasons = [
-        Reason(f"First: {names.get(before, before)}.")
-        for before in step.after
-        if before not in done
+        Reason(f"First: {at.called(before)}.") for before in step.after if before not in at.done
     ]
     for need in step.needs:
-        missing = _missing(need, floor, now, done, names)
-        if missing is not None:
+        missing = _missing(need, at)
+        if missing is not None and not (own and met_then(need, at.floor, at.said, own)):
             reasons.append(missing)
-    return StepState(step, Gate.SHUT if reasons else Gate.OPEN, tuple(reasons))
+    if own is None:
+        return StepState(step, Gate.SHUT if reasons else Gate.OPEN, tuple(reasons))
+    if reasons:
+        return StepState(step, Gate.EARLY, tuple(reasons), own.at)
+    at.done[step.id] = own.at
+    return StepState(step, Gate.DONE, (), own.at, tuple(_out_of_turn(step, own, at)))
 
 
-def _missing(
-    need: Need,
-    floor: Floor,
-    now: datetime,
-    done: Mapping[str, datetime],
-    names: Mapping[str, str],
-) -> Reason | None:
+def _out_of_turn(step: Step, own: Mark, at: _Now) -> Iterator[str]:
+    for before in came_before(step, at.said):
+        yield f"Ticked before: {at.called(before)}."
+    for need in step.needs:
+        if met_then(need, at.floor, at.said, own):
+            continue
+        if isinstance(need, Measured):
+            yield "Ticked before the mortise was measured."
+        else:
+            yield f"Ticked before the glue had cured: {at.called(need.stack)}."
+
+
+def _missing(need: Need, at: _Now) -> Reason | None:
     if isinstance(need, Measured):
-        measured = _measured_at(floor, need.subject, need.quantity)
-        return None if measured else Reason("The mortise has not been measured yet.")
-    cured = cured_at(need, floor, done)
-    called = names.get(need.stack, need.stack)
+        known = measured(at.floor, need.subject, need.quantity)
+        return None if known else Reason("The mortise has not been measured yet.")
+    cured = cured_at(need, at.floor, at.done)
     if isinstance(cured, str):
-        return Reason(cured.format(stack=called))
-    if cured <= now:
+        return Reason(cured.format(stack=at.called(need.stack)))
+    if cured <= at.now:
         return None
-    return Reason(f"The glue has not cured: {called}.", cured)
+    return Reason(f"The glue has not cured: {at.called(need.stack)}.", cured)
 
 
 def cured_at(need: Cured, floor: Floor, done: Mapping[str, datetime]) -> datetime | str:

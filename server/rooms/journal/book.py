@@ -41,7 +41,10 @@ GROUP_NAMES = {
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One line: `taken_back` when it was undone, `photo` the picture's address if it is one."""
+    """One line: `taken_back` when it was undone, `photo` the picture's address if it is one.
+
+    `early` are the words for a tick that came before its turn.
+    """
 
     entry: Entry
     at: datetime
@@ -52,6 +55,7 @@ class Line:
     piece: str
     title: str
     taken_back: bool
+    early: str = ""
 
     @property
     def time(self) -> str:
@@ -72,12 +76,24 @@ class Day:
         return f"{self.date:%A}, {self.date.day} {self.date:%B %Y}"
 
 
-def lines_of(entries: Iterable[Entry], names: Mapping[str, Names], zone: tzinfo) -> list[Line]:
-    """Every line that belongs into the journal, oldest first; of pieces that have names only."""
+def lines_of(
+    entries: Iterable[Entry],
+    names: Mapping[str, Names],
+    zone: tzinfo,
+    early: Mapping[str, str] | None = None,
+) -> list[Line]:
+    """Every line that belongs into the journal, oldest first; of pieces that have names only.
+
+    `early` has words for the lines that came before their turn, by their ids.
+    """
     known = [entry for entry in entries if entry.piece in names]
     gone = taken_back(known)
     told_ones = [entry for entry in known if is_told(entry)]
-    lines = [_line(entry, names[entry.piece], entry.id in gone, zone) for entry in told_ones]
+    odd = early or {}
+    lines = [
+        _line(entry, names[entry.piece], entry.id in gone, zone, odd.get(entry.id, ""))
+        for entry in told_ones
+    ]
     return sorted(lines, key=lambda line: (line.at, line.entry.seq))
 
 
@@ -90,7 +106,7 @@ def taken_back(entries: Sequence[Entry]) -> frozenset[str]:
     return frozenset(gone)
 
 
-def _line(entry: Entry, names: Names, gone: bool, zone: tzinfo) -> Line:
+def _line(entry: Entry, names: Names, gone: bool, zone: tzinfo, early: str) -> Line:
     picture = entry.data.get("sha256") if entry.kind is Kind.PHOTO else None
     return Line(
         entry=entry,
@@ -102,6 +118,7 @@ def _line(entry: Entry, names: Names, gone: bool, zone: tzinfo) -> Line:
         piece=entry.piece,
         title=names.title,
         taken_back=gone,
+        early="" if gone else early,
     )
 
 
@@ -118,7 +135,7 @@ def found(lines: Sequence[Line], query: str, group: str) -> list[Line]:
 
 def _holds(line: Line, words: Sequence[str]) -> bool:
     day = f"{line.at:%A %d %B %Y %H:%M}"
-    text = " ".join((line.words, line.note, line.who, line.title, day)).casefold()
+    text = " ".join((line.words, line.early, line.note, line.who, line.title, day)).casefold()
     return all(word in text for word in words)
 
 

@@ -2,13 +2,16 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, HTTPException, Request, Response
 
+from server.craft.ledger import Entry
 from server.rooms.journal.book import GROUP_NAMES, Line, Page, found, lines_of, page_of
 from server.rooms.journal.names import Names, names_of
 from server.rooms.journal.table import journal_csv
+from server.rooms.journal.turns import too_early
 from server.store import ledger, pieces
 from server.store.pieces import PieceRecord
 from server.web.frame import Cell, frame, server_now
@@ -80,9 +83,24 @@ def _read(
     if piece_id is not None and not records:
         raise HTTPException(404, "There is no such piece.")
     spoken_of = {entry.piece for entry in entries} | ({piece_id} if piece_id else set())
-    names = [names_of(r.id, r.name, r.document) for r in records if r.id in spoken_of]
-    lines = lines_of(entries, {one.piece: one for one in names}, zone)
+    spoken = [record for record in records if record.id in spoken_of]
+    names = [names_of(record.id, record.name, record.document) for record in spoken]
+    early = _early(spoken, names, entries, server_now(request))
+    lines = lines_of(entries, {one.piece: one for one in names}, zone, early)
     return (records[0] if piece_id else None), names, lines
+
+
+def _early(
+    records: Sequence[PieceRecord],
+    names: Sequence[Names],
+    entries: Sequence[Entry],
+    now: datetime,
+) -> dict[str, str]:
+    found: dict[str, str] = {}
+    for record, called in zip(records, names, strict=True):
+        own = [entry for entry in entries if entry.piece == record.id]
+        found |= too_early(record.document, own, called, now)
+    return found
 
 
 def _show(request: Request, piece_id: str | None, query: str, group: str, number: int) -> Response:

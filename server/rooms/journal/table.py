@@ -19,6 +19,7 @@ COLUMNS = (
     "note",
     "device",
     "taken_back",
+    "before_its_turn",
 )
 
 
@@ -49,4 +50,5 @@ def _row(line: Line) -> tuple[str | int | float | None, ...]:
         line.note,
         line.who,
         "yes" if line.taken_back else "",
+        line.early,
     )

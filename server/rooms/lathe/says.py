@@ -4,6 +4,7 @@ import json
 from dataclasses import dataclass
 from typing import Any
 
+from server.craft.lathe import steps_said
 from server.craft.lathe.steps import Step, Work
 from server.craft.lathe.steps_gates import Gate, StepState
 from server.craft.ledger import Entry, Kind
@@ -82,15 +83,7 @@ def newest_done(bench: LatheBench) -> Step | None:
 
 def said_done(bench: LatheBench, step: Step) -> Entry | None:
     """The line of the ledger that made a step done."""
-    if step.quantity is not None:
-        found = [
-            reading.mark
-            for reading in bench.floor.readings
-            if (reading.subject, reading.quantity) == (step.subject, step.quantity)
-        ]
-        mark = max(found, key=lambda one: (one.at, one.seq), default=None)
-    else:
-        mark = bench.floor.steps.get(step.subject, {}).get(step.ticked)
+    mark = steps_said.said_done(step, bench.floor)
     if mark is None:
         return None
     return next((said for said in bench.floor.journal if said.id == mark.entry_id), None)

@@ -83,6 +83,7 @@ class Now:
     gate: str
     done: str
     shut: tuple[str, ...]
+    early: tuple[str, ...]
     picture: Markup | None
     act: Button | None
     undo: Button | None
@@ -150,7 +151,9 @@ def _group(bench: LatheBench, name: str, here: bool) -> Group:
 def _line(bench: LatheBench, state: StepState, number: int, shown: StepState | None) -> Line:
     small = hold_words(state.step.hold)
     if state.done_at is not None:
-        small = f"done {clock(state.done_at, bench.now)}"
+        when = clock(state.done_at, bench.now)
+        small = f"ticked {when}" if state.gate is Gate.EARLY else f"done {when}"
+        small += ", before its turn" if state.out_of_turn else ""
     return Line(
         id=state.step.id,
         number=number,
@@ -167,7 +170,7 @@ def _now(bench: LatheBench, state: StepState, number: int) -> Now:
     step, part = state.step, bench.part
     drawn = to_svg(picture(bench, step, part), "turn") if part is not None else None
     held = hold_words(step.hold)
-    undoable = step if state.gate is Gate.DONE else newest_done(bench)
+    undoable = step if state.done_at is not None else newest_done(bench)
     return Now(
         id=step.id,
         number=number,
@@ -182,10 +185,11 @@ def _now(bench: LatheBench, state: StepState, number: int) -> Now:
         gate=state.gate.value,
         done=clock(state.done_at, bench.now) if state.done_at else "",
         shut=gate_words(state, bench.now),
+        early=state.out_of_turn,
         picture=drawn,
         act=done_button(state),
         undo=undo_button(bench, undoable) if undoable else None,
-        measures=_measures(bench, step) if state.gate is not Gate.SHUT else (),
+        measures=_measures(bench, step) if state.gate in (Gate.OPEN, Gate.DONE) else (),
         cautions=tuple(CAUTION_WORDS[one] for one in step.cautions),
     )
 

@@ -88,8 +88,8 @@ def reach_words(seen: Reach | None, part: WorkedPart, units: Units) -> str:
 
 
 def gate_words(state: StepState, now: datetime) -> tuple[str, ...]:
-    """Why a step is shut, with the time it opens where that is known."""
-    if state.gate is not Gate.SHUT:
+    """Why a step is shut, or too early, with the time it opens where that is known."""
+    if state.gate not in (Gate.SHUT, Gate.EARLY):
         return ()
     return tuple(
         f"{reason.words} It opens {_when(reason.until, now)}." if reason.until else reason.words

@@ -48,6 +48,10 @@ class Bench:
             self.say(Kind.CLAMPED, ring, hour, stack=stack, minutes=30)
             self.say(Kind.RELEASED, ring, hour, stack=stack, rest_minutes=20, cure_hours=24)
 
+    def glue_all(self, hour: float) -> None:
+        self.glue("whole", [f"bowl{i}" for i in range(6)], hour)
+        self.glue("foot", ["base0", "base1"], hour)
+
     def state(self, step: str, hour: float) -> StepState:
         now = START + timedelta(hours=hour)
         states = open_steps(self.steps, fold(self.entries, now=now), now, {"whole": "Bowl"})
@@ -101,6 +105,7 @@ def test_a_step_waits_for_the_one_before_and_an_undo_shuts_it_again(bench):
 
 def test_no_tenon_without_its_mortise_measured(bench):
     tenon = "stem:tenon:lower"
+    bench.glue_all(1)
     for step in bench.steps:
         if step.id == tenon:
             break
@@ -114,6 +119,7 @@ def test_no_tenon_without_its_mortise_measured(bench):
 
 
 def test_it_is_not_signed_before_the_assembly_has_cured(bench):
+    bench.glue_all(1)
     for step in bench.steps[:-1]:
         if step.quantity is None:
             bench.say(step.ticked, step.subject, 30)
@@ -121,6 +127,61 @@ def test_it_is_not_signed_before_the_assembly_has_cured(bench):
             bench.say(Kind.MEASURED, step.subject, 30, quantity=step.quantity, value_mm=10)
     assert bench.state("piece:sign", 53).gate is Gate.SHUT
     assert bench.state("piece:sign", 54).gate is Gate.OPEN
+
+
+OUTSIDE = "bowl:whole:outside"
+
+
+def test_a_tick_before_its_turn_is_kept_and_opens_nothing(bench):
+    # As a device sends it that was away, or any other program: the ledger takes it.
+    bench.say(Kind.TURNED, OUTSIDE, 30)
+    early = bench.state(OUTSIDE, 31)
+    assert early.gate is Gate.EARLY
+    assert early.done_at == START + timedelta(hours=30)
+    assert [reason.words for reason in early.reasons] == ["First: Rough it round."]
+    after = bench.step("bowl:whole:part-off:bottom")
+    assert after.after
+    for step in bench.steps:
+        if OUTSIDE in step.after:
+            assert bench.state(step.id, 31).gate is Gate.SHUT
+
+
+def test_a_tick_before_its_turn_counts_once_its_turn_has_come_and_is_told_for_good(bench):
+    bench.say(Kind.TURNED, OUTSIDE, 30)
+    bench.glue_all(31)
+    assert bench.state(OUTSIDE, 60).gate is Gate.EARLY
+    bench.say(Kind.TURNED, ROUGH, 56)
+    done = bench.state(OUTSIDE, 60)
+    assert done.gate is Gate.DONE
+    assert done.out_of_turn == ("Ticked before: Rough it round.",)
+    assert bench.state(ROUGH, 60).out_of_turn == ()
+
+
+def test_a_step_ticked_before_cure_stays_shut_for_what_follows_until_it_has_cured(bench):
+    bench.glue_all(1)
+    bench.say(Kind.TURNED, ROUGH, 20)
+    assert bench.state(ROUGH, 21).gate is Gate.EARLY
+    assert bench.state(OUTSIDE, 21).gate is Gate.SHUT
+    cured = bench.state(ROUGH, 25)
+    assert cured.gate is Gate.DONE
+    assert cured.out_of_turn == ("Ticked before the glue had cured: Bowl.",)
+    assert bench.state(OUTSIDE, 25).gate is Gate.OPEN
+
+
+def test_two_devices_whose_clocks_differ_are_not_out_of_turn(bench):
+    bench.glue_all(1)
+    bench.say(Kind.TURNED, ROUGH, 30)
+    bench.say(Kind.TURNED, OUTSIDE, 29.9)
+    assert bench.state(OUTSIDE, 31).out_of_turn == ()
+
+
+def test_what_was_in_turn_stays_done_when_a_ring_is_pressed_again(bench):
+    bench.glue_all(1)
+    bench.say(Kind.TURNED, ROUGH, 30)
+    bench.say(Kind.CLAMPED, "bowl5", 40, stack="whole", minutes=30)
+    again = bench.state(ROUGH, 40.1)
+    assert again.gate is Gate.DONE
+    assert again.out_of_turn == ()
 
 
 def test_the_next_step_is_the_first_open_one(bench):
