@@ -6,6 +6,8 @@ from functools import cached_property
 
 from server.craft.document.piece import Piece
 from server.craft.glue.adhesives import Glue, all_glues
+from server.craft.lathe.steps import LatheShop, Step
+from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.results import SegmentRow, StackPlan, StripRow
 from server.craft.wood.properties import Species
 from server.craft.wood.species import all_species
@@ -63,7 +65,12 @@ class Planned:
     @cached_property
     def stacks(self) -> tuple[StackPlan, ...]:
         """The stacks on their faceplates."""
-        return tuple(stack_plan(self.work, stack) for stack in self.piece.stacks)
+        return tuple(stack_plan(self.work, stack, self.joins) for stack in self.piece.stacks)
+
+    @cached_property
+    def closing_steps(self) -> tuple[Step, ...]:
+        """The lathe's steps that must come before a ring closes the form, with the usual jaws."""
+        return tuple(step for step in lathe_steps(self.work, LatheShop()) if step.holds_back)
 
     @cached_property
     def segments(self) -> Mapping[str, tuple[SegmentRow, ...]]:

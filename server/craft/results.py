@@ -73,7 +73,8 @@ class StackRing:
 
     `first_segment` of the drawing follows the joint there, `step` says which way the numbers run.
     `register_mm` is from a joint of the ring before it on to the next of this one, along the rim,
-    counter-clockwise as seen.
+    counter-clockwise as seen; `zero_mm` from the part's zero, carried up the stack as a line, to
+    the joint before `first_segment`.
     """
 
     ring: str
@@ -82,11 +83,31 @@ class StackRing:
     first_segment: int
     step: int
     register_mm: float | None
+    zero_mm: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class StackJoin:
+    """Where a stack is put on the stack below it: its ring on the other's, both turned.
+
+    `register_mm` is from a joint of the lower ring on to the next of the upper one, along the rim,
+    counter-clockwise seen from above.
+    """
+
+    ring: str
+    onto: str
+    onto_stack: str
+    register_mm: float | None
+    rough_overlap_mm2: float | None
+    finished_face_mm2: float
 
 
 @dataclass(frozen=True, slots=True)
 class StackPlan:
-    """A stack on its faceplate; `height_mm` includes the waste block."""
+    """A stack on its faceplate; `height_mm` includes the waste block.
+
+    `joins` are its joints with stacks below it in the part, glued when both are turned.
+    """
 
     id: str
     part: str
@@ -98,6 +119,7 @@ class StackPlan:
     height_mm: float
     roughest_diameter_mm: float | None
     open_end: str
+    joins: tuple[StackJoin, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -192,3 +192,44 @@ def test_pressed_and_holding_areas_between_two_rings() -> None:
     assert upper.rough_overlap_mm2 == pytest.approx(whole, rel=1e-12)
     assert upper.finished_face_mm2 == pytest.approx(math.pi * (60**2 - 50**2), rel=1e-12)
     assert upper.press_force_n == pytest.approx(0.15 * whole)
+
+
+def test_a_disc_wider_than_its_board_is_glued_from_several() -> None:
+    part = {
+        "id": "p",
+        "kind": "ringed",
+        "outside": curve((50, 0), (50, 20)),
+        "rings": [ring("r0", 20.0, kind="disc", board_width_mm=40)],
+    }
+    rows = planned(piece([part])).strips
+    # Three boards of 33.3 mm; the middle one is 100 mm long, the others as the circle is at 16.7.
+    assert [row.width_mm for row in rows] == pytest.approx([100 / 3, 100 / 3])
+    assert sorted((row.count, row.outer_edge_mm) for row in rows) == [
+        (1, pytest.approx(100.0)),
+        (2, pytest.approx(2 * math.sqrt(50**2 - (50 / 3) ** 2))),
+    ]
+    part["rings"] = [ring("r0", 20.0, kind="disc", board_width_mm=100)]
+    [whole] = planned(piece([part])).strips
+    assert (whole.count, whole.width_mm, whole.length_mm) == (1, 100.0, 100.0)
+
+
+def test_two_stacks_are_joined_with_a_mark() -> None:
+    part = {
+        "id": "p",
+        "kind": "ringed",
+        "outside": curve((60, 0), (60, 40)),
+        "inside": curve((50, 0), (50, 40)),
+        "rings": [ring("r0", 20.0, phase=0.25), ring("r1", 20.0, phase=0.75)],
+    }
+    stacks = [stack("low", "p", ["r0"]), stack("high", "p", ["r1"], mounted="top")]
+    low, high = planned(piece([part], stacks=stacks)).stacks
+
+    assert low.joins == ()
+    [join] = high.joins
+    assert (join.ring, join.onto, join.onto_stack) == ("r1", "r0", "low")
+    # Half a pitch of 30° along the rim of 60 mm.
+    assert join.register_mm == pytest.approx(math.radians(15) * 60)
+    assert join.finished_face_mm2 == pytest.approx(math.pi * (60**2 - 50**2))
+    # Seen from below r1 stands at 0.25 of its pitch; from above r0 too.
+    assert low.rings[0].zero_mm == pytest.approx(math.radians(7.5) * 60)
+    assert high.rings[0].zero_mm == pytest.approx(math.radians(7.5) * 60)

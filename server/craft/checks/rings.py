@@ -8,6 +8,7 @@ from server.craft.errors import GeometryError
 from server.craft.findings import Check, Severity, reaches, within
 from server.craft.mends import change, mend, ring_path
 from server.craft.planned import Planned
+from server.craft.rings.discs import least_plug_mm
 from server.craft.worked.rings import WorkedRing
 
 
@@ -17,6 +18,7 @@ def checks(planned: Planned) -> Iterator[Check]:
         for ring in part.rings:
             yield from _fault(planned, ring)
             yield from _board(planned, ring)
+            yield from _loose_plug(planned, ring)
             yield from _small_segments(planned, ring)
     yield from _short_strips(planned)
 
@@ -59,6 +61,8 @@ def _mend_fault(planned: Planned, ring: WorkedRing, code: str) -> dict[str, obje
         return mend("Leave the spacers out", change(f"{path}/spacer", None))
     if code == "gap-too-wide":
         return mend("Close the gaps", change(f"{path}/gap", None))
+    if code == "plug-too-wide":
+        return mend("Leave the plug out", change(f"{path}/plug", None))
     if code == "share-too-wide":
         return mend("Make all segments alike", change(f"{path}/shares", None))
     return None
@@ -82,6 +86,31 @@ def _board(planned: Planned, ring: WorkedRing) -> Iterator[Check]:
         mend=mend(
             "Take a board as wide as it needs",
             change(f"{ring_path(planned.piece, ring.id)}/board_width_mm", None),
+        ),
+    )
+
+
+def _loose_plug(planned: Planned, ring: WorkedRing) -> Iterator[Check]:
+    plug = ring.ring.plug
+    if plug is None or ring.flat is None:
+        return
+    hole = least_plug_mm(ring.flat)
+    if reaches(plug.diameter_mm, hole):
+        return
+    has, needs = lengths(planned, plug.diameter_mm, hole)
+    yield Check(
+        code="plug-too-small",
+        severity=Severity.WARN,
+        part=ring.part,
+        ring=ring.id,
+        message=f"The plug of {the_ring(planned, ring)} is {has} across, but the ring is open over "
+        f"{needs}: it would touch nothing.",
+        value=plug.diameter_mm,
+        limit=hole,
+        unit="mm",
+        mend=mend(
+            f"Make the plug {needs}",
+            change(f"{ring_path(planned.piece, ring.id)}/plug/diameter_mm", hole, "replace"),
         ),
     )
 

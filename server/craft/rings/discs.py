@@ -88,13 +88,13 @@ def least_plug_mm(ring: RingGeometry) -> float:
     return 2 * ring.inside_radius_mm
 
 
-def check_plug(ring: RingGeometry, diameter_mm: float) -> None:
-    """GeometryError `plug-too-small` or `plug-too-wide` unless wood holds the plug all round."""
-    if diameter_mm < least_plug_mm(ring):
+def refuse_wide_plug(diameter_mm: float, outside_radius_mm: float) -> None:
+    """GeometryError `plug-too-wide` unless wood of the ring is left round the plug."""
+    if diameter_mm >= 2 * outside_radius_mm:
         raise GeometryError(
-            "plug-too-small",
-            f"A plug of {diameter_mm:g} mm does not fill this ring's centre: it is open over "
-            f"{least_plug_mm(ring):.1f} mm.",
+            "plug-too-wide",
+            "The plug is as wide as the ring itself.",
+            diameter_mm,
+            2 * outside_radius_mm,
+            "mm",
         )
-    if diameter_mm >= 2 * ring.outside_radius_mm:
-        raise GeometryError("plug-too-wide", "The plug is as wide as the ring itself.")

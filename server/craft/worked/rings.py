@@ -11,7 +11,7 @@ from server.craft.document.shop import Allowance
 from server.craft.errors import GeometryError
 from server.craft.form.curves import Curve
 from server.craft.form.slabs import SlabRadii
-from server.craft.rings.discs import least_plug_mm
+from server.craft.rings.discs import least_plug_mm, refuse_wide_plug
 from server.craft.rings.faces import RoughFace, disc_face, ring_face
 from server.craft.rings.segments import flat_ring
 from server.craft.rings.shapes import RingGeometry
@@ -178,6 +178,8 @@ def _refuse_inside_out(slab: SlabRadii, breach_mm: float | None) -> None:
 
 def _flat(ring: Ring, outside: float, inside: float) -> RingGeometry:
     gap = ring.gap
+    if ring.plug is not None:
+        refuse_wide_plug(ring.plug.diameter_mm, outside)
     return _kept_flat_ring(
         ring.segments,
         outside,

@@ -1,20 +1,22 @@
 """Stacks on their faceplates: height, roughest diameter, phases and registers as they are seen."""
 
 import math
+from collections.abc import Iterator, Sequence
 
 from server.craft.document.assembly import Stack
-from server.craft.results import StackPlan, StackRing
+from server.craft.results import StackJoin, StackPlan, StackRing
 from server.craft.rings.joints import joint_angles_deg
 from server.craft.rings.shapes import RingGeometry
-from server.craft.rings.stacks import as_seen, register_mark
+from server.craft.rings.stacks import as_seen, matching_mark, register_mark, zero_mark
+from server.craft.worked.gluing import GlueJoint
 from server.craft.worked.piece import WorkedPiece
 from server.craft.worked.rings import WorkedRing
 
 OTHER_END = {"top": "bottom", "bottom": "top"}
 
 
-def stack_plan(work: WorkedPiece, stack: Stack) -> StackPlan:
-    """The stack as the plan answers it."""
+def stack_plan(work: WorkedPiece, stack: Stack, joins: Sequence[GlueJoint]) -> StackPlan:
+    """The stack as the plan answers it. `joins` are the joints that no stack presses."""
     rings = [work.by_ring[ring] for ring in stack.rings]
     corners = [ring.corner_radius_mm for ring in rings if ring.corner_radius_mm is not None]
     block = stack.waste_block.thickness_mm if stack.waste_block else 0.0
@@ -29,7 +31,35 @@ def stack_plan(work: WorkedPiece, stack: Stack) -> StackPlan:
         height_mm=math.fsum(ring.ring.thickness_mm for ring in rings) + block,
         roughest_diameter_mm=2 * max(corners) if corners else None,
         open_end=OTHER_END[stack.mounted],
+        joins=tuple(_stack_joins(work, stack, joins)),
     )
+
+
+def _stack_joins(
+    work: WorkedPiece, stack: Stack, joins: Sequence[GlueJoint]
+) -> Iterator[StackJoin]:
+    stacks = {ring: other.id for other in work.piece.stacks for ring in other.rings}
+    for join in joins:
+        below = stacks.get(join.under.id)
+        if stacks.get(join.ring.id) == stack.id and below not in (None, stack.id):
+            assert below is not None
+            yield StackJoin(
+                ring=join.ring.id,
+                onto=join.under.id,
+                onto_stack=below,
+                register_mm=_matching(join.under, join.ring),
+                rough_overlap_mm2=join.rough_overlap_mm2,
+                finished_face_mm2=join.finished_face_mm2,
+            )
+
+
+def _matching(lower: WorkedRing, upper: WorkedRing) -> float | None:
+    below, above = joints_of(lower), joints_of(upper)
+    if below is None or above is None or upper.outside_mm is None:
+        return None
+    low = joint_angles_deg(below, lower.ring.phase)
+    high = joint_angles_deg(above, upper.ring.phase)
+    return matching_mark(low, high, upper.outside_mm).along_rim_mm
 
 
 def _stack_ring(stack: Stack, rings: list[WorkedRing], order: int) -> StackRing:
@@ -38,7 +68,10 @@ def _stack_ring(stack: Stack, rings: list[WorkedRing], order: int) -> StackRing:
     shares = drawn.shares is not None
     seen = as_seen(drawn.phase, drawn.segments, stack.mounted, shares=shares)
     register = _register(stack, rings[order - 1], ring) if order else None
-    return StackRing(ring.id, order + 1, seen.phase, seen.first_segment, seen.step, register)
+    zero = None
+    if drawn.is_segmented and ring.outside_mm is not None:
+        zero = zero_mark(seen, drawn.segments, ring.outside_mm).along_rim_mm
+    return StackRing(ring.id, order + 1, seen.phase, seen.first_segment, seen.step, register, zero)
 
 
 def _register(stack: Stack, before: WorkedRing, ring: WorkedRing) -> float | None:

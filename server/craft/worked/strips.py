@@ -3,12 +3,17 @@
 import math
 from collections import Counter
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 
 from server.craft.document.shop import Saw
 from server.craft.results import SegmentRow, StripRow
+from server.craft.rings.discs import panel_boards
 from server.craft.saw.strips import strip_length_mm
 from server.craft.worked.piece import WorkedPart, WorkedPiece
 from server.craft.worked.rings import WorkedRing
+
+MOST_PANEL_BOARDS = 40
+"""From more boards than this nobody glues a panel; the disc is then one blank."""
 
 
 def segment_rows(ring: WorkedRing) -> tuple[SegmentRow, ...]:
@@ -60,7 +65,7 @@ def _ring_strips(
         for number, row in enumerate(segments):
             yield _segment_strip(work, ring, row, number)
     else:
-        yield _round_blank(work, ring, ring.ring.kind, ring.woods[0], 2 * ring.outside_mm)
+        yield from _disc_blanks(work, ring, ring.outside_mm)
     level = ring.flat or (ring.stave.big_end if ring.stave else None)
     spacer, plug = ring.ring.spacer, ring.ring.plug
     if level is not None and spacer is not None:
@@ -114,6 +119,21 @@ def _spacer_strip(
     count = ring.ring.segments + saw.spare_segments
     length = strip_length_mm(count, long_mm, thickness_mm, 0.0, saw.blade_kerf_mm)
     return _square_row(work, ring, "spacer", wood, thickness_mm, long_mm, count, length)
+
+
+def _disc_blanks(work: WorkedPiece, ring: WorkedRing, radius_mm: float) -> Iterator[StripRow]:
+    """One blank, or the boards of a panel where the ring's own board is narrower than the disc."""
+    kind, wood, across = ring.ring.kind, ring.woods[0], 2 * radius_mm
+    board = ring.ring.board_width_mm
+    if board is None or not across / MOST_PANEL_BOARDS <= board < across:
+        yield _round_blank(work, ring, kind, wood, across)
+        return
+    boards = panel_boards(radius_mm, board)
+    wide, kerf = boards[0].width_mm, work.piece.saw.blade_kerf_mm
+    for number, (long, count) in enumerate(Counter(b.length_mm for b in boards).items()):
+        length = strip_length_mm(count, long, wide, 0.0, kerf) if count > 1 else long
+        row = _square_row(work, ring, kind, wood, wide, long, count, length)
+        yield replace(row, id=f"{row.id}/{number + 1}") if number else row
 
 
 def _round_blank(

@@ -171,6 +171,11 @@ def lean(degrees: float) -> Document:
     return document
 
 
+def plug(diameter_mm: float) -> Document:
+    # The ring is 120 across, and its rough hole 96.
+    return with_ring(plug={"diameter_mm": diameter_mm})
+
+
 def bored_in(radius_mm: float) -> Document:
     # The mortise is 12.15 across: 5 mm are left around it at a radius of 11.075 mm.
     document = footed(10)
@@ -208,6 +213,8 @@ PAIRS: list[tuple[str, Severity, Callable[..., Document], Any, Any]] = [
     ("glue-face-small", Severity.WARN, thin_face, 56.01, 56.0),
     ("share-too-wide", Severity.STOP, share, 12.0, 10.0),
     ("lean-too-great", Severity.STOP, lean, 80.5, 80.0),
+    ("plug-too-wide", Severity.STOP, plug, 120.5, 119.9),
+    ("plug-too-small", Severity.WARN, plug, 95.9, 96.0),
     ("joint-wall-thin", Severity.WARN, bored_in, 11.07, 11.075),
     ("swing-exceeded", Severity.STOP, lambda mm: lathe(swing_mm=mm), 124.2, 124.3),
     ("centres-exceeded", Severity.STOP, lambda mm: lathe(between_centres_mm=mm), 84.9, 85.0),
