@@ -60,6 +60,7 @@ def buy_list(
     lacking: list[tuple[str, int]] = []
     for name in sorted({strip.wood for strip in request.strips if strip.count}):
         own = Search(wood_of(request, name, {}), watch)
+        own.begin()
         if not own.best.lacking:
             continue
         wood = wood_of(asked, name, terms)
@@ -74,6 +75,7 @@ _TURNS = 60
 
 def _cheapest(wood: Wood, watch: Watch) -> Plan:
     search = Search(wood, watch, mixing=False)
+    search.begin()
     for _ in range(_TURNS):
         if watch.over():
             break

@@ -1,7 +1,11 @@
 """Every layout must be one that a shop could cut, at the price it says."""
 
+import contextlib
+import hashlib
 import itertools
+import threading
 import time
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
@@ -14,12 +18,37 @@ from server.craft.saw.layout import Layout, cut_layout
 from server.craft.saw.request import CuttingRequest
 
 
+@contextlib.contextmanager
+def busy_machine() -> Iterator[None]:
+    """Threads that work outside the interpreter, so that the solver gets part of a processor."""
+    done = threading.Event()
+
+    def work() -> None:
+        while not done.is_set():
+            hashlib.sha256(bytes(1_000_000)).digest()
+
+    threads = [threading.Thread(target=work) for _ in range(2)]
+    for thread in threads:
+        thread.start()
+    try:
+        yield
+    finally:
+        done.set()
+        for thread in threads:
+            thread.join()
+
+
 def solved(asked: dict[str, Any]) -> dict[str, Any]:
     layout = cut_layout(CuttingRequest.model_validate(asked), time.monotonic)
     return layout.as_json()
 
 
-@settings(max_examples=60, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(
+    max_examples=40,
+    deadline=None,
+    derandomize=True,
+    suppress_health_check=[HealthCheck.too_slow],
+)
 @given(made_requests())
 def test_made_requests_can_be_cut(asked: dict[str, Any]) -> None:
     assert faults(asked, solved(asked)) == []
@@ -31,15 +60,25 @@ def test_kept_instances_can_be_cut(name: str) -> None:
     assert faults(asked, solved(asked)) == []
 
 
-def test_same_question_same_answer() -> None:
-    """The clock is a guard only: with one that runs the same way the layout is the same."""
-    asked = CuttingRequest.model_validate(instance("03_bowl15x18", time_limit_s=0.5))
+@pytest.mark.parametrize("name", ["01_goblet20x12", "07_urn40x24_defects"])
+def test_same_question_same_answer(name: str) -> None:
+    """Work limits the search, the clock only guards: how busy the machine is changes nothing."""
+    asked = CuttingRequest.model_validate(instance(name, time_limit_s=0.2))
 
-    def laid() -> dict[str, Any]:
+    def laid(seconds_a_reading: float) -> dict[str, Any]:
         readings = itertools.count()
-        return cut_layout(asked, lambda: next(readings) * 0.001).as_json()
+        return cut_layout(asked, lambda: next(readings) * seconds_a_reading).as_json()
 
-    assert laid() == laid()
+    unhurried = laid(1e-9)
+    with busy_machine():
+        assert laid(1e-6) == unhurried
+
+
+def test_money_is_plain_numbers() -> None:
+    """What is handed out and kept as JSON holds nothing of the libraries that worked it out."""
+    answer = solved(instance("01_goblet20x12", time_limit_s=0.1))
+    assert type(answer["cost"]) is float
+    assert type(answer["bound"]) is float
 
 
 def test_one_ring_from_a_short_offcut() -> None:

@@ -5,7 +5,7 @@ of its prices as the bound: that holds for any prices, so it may stop at any tim
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -18,6 +18,7 @@ from server.craft.saw.layout.pricing import BoardPricer, Opening
 from server.craft.saw.layout.problem import KEEP_LENGTH_UM, UM, Wood
 from server.craft.saw.layout.rounding import Use
 from server.craft.saw.layout.slices import SlicedBoard, sliced_boards
+from server.craft.saw.layout.watch import Meter
 
 Floats = NDArray[np.floating[Any]]
 _SAFE = 1 - 1e-6
@@ -25,6 +26,7 @@ _CLOSE = 2e-4
 _MOST_TURNS = 60
 _TURNS_A_KIND = 4
 _WHOLE_NODES = 200
+_WHOLE_ASKS = 40
 _ENOUGH = 1e-3
 
 
@@ -41,11 +43,8 @@ class Bound:
     whole: tuple[Use, ...] = ()
 
 
-def lowest_cost(wood: Wood, lacking: int, stop: Callable[[], bool], seconds: float) -> Bound:
-    """Bound on the cost of any layout that leaves at most `lacking` segments uncut.
-
-    `seconds` are a guard for the choice of whole boards that comes with it.
-    """
+def lowest_cost(wood: Wood, lacking: int, meter: Meter) -> Bound:
+    """Bound on the cost of any layout that leaves at most `lacking` segments uncut."""
     kinds = len(wood.kinds)
     boards = sliced_boards(wood)
     needs = np.array(
@@ -62,16 +61,23 @@ def lowest_cost(wood: Wood, lacking: int, stop: Callable[[], bool], seconds: flo
     for _ in range(_MOST_TURNS + _TURNS_A_KIND * kinds):
         value, prices = master.solve()
         openings = pricer.openings(prices)
+        meter.spend(pricer.work)
         cost = _lagrangian(wood, needs, boards, prices, openings, lacking) * _SAFE
         if cost > best.cost:
             best = Bound(cost, tuple(float(p) for p in prices))
         added = master.add(openings)
-        if not added or stop() or (not master.dear(value) and value - best.cost <= _CLOSE * value):
+        close = not master.dear(value) and value - best.cost <= _CLOSE * value
+        if not added or close or meter.over():
             break
     master.solve()
     cost = _whole_boards(wood, best.cost)
-    whole = tuple(master.whole(Effort(_WHOLE_NODES, _ENOUGH, seconds))) if not stop() else ()
-    return replace(best, cost=cost, uses=tuple(master.used()), whole=whole)
+    uses = tuple(master.used())
+    if meter.over():
+        return replace(best, cost=cost, uses=uses)
+    effort = Effort(_WHOLE_NODES, _ENOUGH, _WHOLE_ASKS, meter.left_s())
+    whole, work = master.whole(effort)
+    meter.spend(work)
+    return replace(best, cost=cost, uses=uses, whole=tuple(whole))
 
 
 def _whole_boards(wood: Wood, cost: float) -> float:
@@ -102,8 +108,5 @@ def _lagrangian(
     for price, count in items:
         spared += price * min(count, left)
         left -= min(count, left)
-    return (
-        float(needs @ prices)
-        - spared
-        - sum(boards[row].count * profit for row, profit in earned.items())
-    )
+    spent = sum(boards[row].count * profit for row, profit in earned.items())
+    return float(needs @ prices - spared - spent)

@@ -1,6 +1,6 @@
 """The next section to saw: the one whose segments are worth most against the wood it costs."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -17,6 +17,8 @@ from server.craft.saw.layout.values import Fullness, Values, Widths
 _BASE_LENGTHS = 28
 _TRIED = 3
 _MOST_LENGTHS = 72
+_WORK_A_CHOICE = 1.5
+_WORK_AN_OFFER = 3e-4
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,12 +40,12 @@ class Section:
 class Chooser:
     """Finds the next section for one wood; keeps what does not change between two searches.
 
-    `work` counts the sections chosen, and whatever else the search adds for its effort.
+    `spend` is told the work that it takes.
     """
 
-    def __init__(self, wood: Wood) -> None:
+    def __init__(self, wood: Wood, spend: Callable[[float], None] = lambda _: None) -> None:
         self.wood = wood
-        self.work = 0
+        self.spend = spend
         self.widths = Widths(wood)
         self.fullness = Fullness(wood)
         self._spots: dict[tuple[int, tuple[int, int, int, int], bool], tuple[Candidate, ...]] = {}
@@ -84,7 +86,7 @@ class Chooser:
         prices: Sequence[float],
     ) -> Section | None:
         """The best next section on the boards `only`; None when nothing more can be laid."""
-        self.work += 1
+        self.spend(_WORK_A_CHOICE)
         left_um = self.left_um(left)
         groups: dict[tuple[int, ...], list[tuple[int, Candidate]]] = {}
         for index, candidate in self.candidates(boards, only):
@@ -96,6 +98,7 @@ class Chooser:
                 continue
             values = self._values(kinds, places, prices, left_um)
             spots = [candidate for _, candidate in places]
+            self.spend(values.work + _WORK_AN_OFFER * len(spots) * len(values.lengths_um))
             offers = best_offers(self.wood, self.widths.unit_um, values, spots, _TRIED)
             for offer in offers:
                 section = self._lay(boards, left, values, offer, places[offer.place])

@@ -42,26 +42,27 @@ class _Slices:
     rest_mm: float
 
 
-def sharper_bound(wood: Wood, lacking: int, effort: Effort) -> tuple[float, bool]:
-    """A bound on the cost of any layout, and whether it was tried at all.
+def sharper_bound(wood: Wood, lacking: int, effort: Effort) -> tuple[float, float]:
+    """A bound on the cost of any layout, and the work that it took.
 
-    It is not where segments are lacking or where there are too many patterns to list.
+    It is not tried where segments are lacking or where there are too many patterns to list.
     """
     stocks = list(wood.stocks)
     if lacking or not stocks or len(stocks) > _MOST_BOARDS:
-        return 0.0, False
+        return 0.0, 0.0
     programme = _Programme(wood)
     count = 0
     for stock in stocks:
         listed = _patterns(wood, stock)
         count += len(listed)
         if count > _MOST_PATTERNS:
-            return 0.0, False
+            return 0.0, 0.0
         programme.board(stock, listed)
     programme.demands()
     nodes = max(10, effort.nodes * _EASY_PATTERNS // max(count, _EASY_PATTERNS))
-    bound = programme.mixed.solve(replace(effort, nodes=nodes)).bound
-    return (max(0.0, bound) * _SAFE if bound < float("inf") else 0.0), True
+    outcome = programme.mixed.solve(replace(effort, nodes=nodes))
+    bound = outcome.bound if outcome.bound < float("inf") else 0.0
+    return max(0.0, bound) * _SAFE, outcome.work
 
 
 def _patterns(wood: Wood, stock: Stock) -> list[Pattern]:

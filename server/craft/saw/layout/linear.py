@@ -1,9 +1,12 @@
 """A thin hand on the solver: rows and columns in, values out; one thread, limited by work.
 
+The same programme with the same effort has the same answer: the solver is told to stop by a count
+of the places where it asks, and the clock only guards against one that asks too rarely.
+
 The solver is imported when a programme is made: most requests of the shop never need it.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +16,8 @@ from numpy.typing import NDArray
 Floats = NDArray[np.floating[Any]]
 Terms = Sequence[tuple[int, float]]
 """(column or row, factor)."""
+_WORK_A_PROGRAMME = 2.0
+_WORK_AN_ASK = 4.0
 
 
 def _solver() -> Any:
@@ -23,6 +28,23 @@ def _solver() -> Any:
     solver.setOptionValue("output_flag", False)
     solver.setOptionValue("threads", 1)
     return solver
+
+
+def _asked(solver: Any, most: int) -> Callable[[], int]:
+    """Let the solver ask at most so often whether to go on; how often it did."""
+    from highspy._core import cb
+
+    asks = 0
+
+    def answer(_kind: int, _text: str, _told: Any, reply: Any, _data: Any) -> None:
+        nonlocal asks
+        asks += 1
+        if asks > most:
+            reply.user_interrupt = True
+
+    solver.setCallback(answer, None)
+    solver.startCallbackInt(int(cb.HighsCallbackType.kCallbackMipInterrupt))
+    return lambda: asks
 
 
 class Linear:
@@ -66,20 +88,22 @@ def _high(limit: float | None) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How hard to try: branching nodes, the gap that is good enough, seconds as a guard."""
+    """How hard to try: branching nodes, the gap that is good enough, how often the solver may ask
+    whether to go on, and seconds as a far-off guard."""
 
     nodes: int
     gap: float
+    asks: int
     seconds: float
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
-    """Values of the columns (None when nothing was found) and the proven lower limit."""
+    """Values of the columns (None when nothing was found), the proven limit, the work done."""
 
     values: Floats | None
-    cost: float
     bound: float
+    work: float
 
 
 class Mixed:
@@ -106,8 +130,8 @@ class Mixed:
         self._factor += [factor for _, factor in terms]
         self._starts.append(len(self._index))
 
-    def solve(self, effort: Effort, start: Sequence[float] | None = None) -> Outcome:
-        """The best values found with this effort, from a feasible start if there is one."""
+    def solve(self, effort: Effort) -> Outcome:
+        """The best values found with this effort."""
         import highspy
 
         solver = _solver()
@@ -115,18 +139,16 @@ class Mixed:
         solver.setOptionValue("mip_rel_gap", effort.gap)
         solver.setOptionValue("time_limit", max(0.05, effort.seconds))
         solver.passModel(self._model(highspy))
-        if start is not None:
-            known = highspy.HighsSolution()
-            known.col_value = list(start)
-            solver.setSolution(known)
+        asked = _asked(solver, effort.asks)
         solver.run()
+        work = _WORK_A_PROGRAMME + _WORK_AN_ASK * asked()
         info = solver.getInfo()
         values = np.array(solver.getSolution().col_value, float)
         found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
         bound = float(info.mip_dual_bound)
         if not found or len(values) != len(self._cost):
-            return Outcome(None, np.inf, bound)
-        return Outcome(values, float(info.objective_function_value), bound)
+            return Outcome(None, bound, work)
+        return Outcome(values, bound, work)
 
     def _model(self, highspy: Any) -> Any:
         model = highspy.HighsLp()

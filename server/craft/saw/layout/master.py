@@ -71,8 +71,11 @@ class Master:
         values = self._lp.values()[self._first :]
         return self._uses(list(zip(self._openings, values.tolist(), strict=True)))
 
-    def whole(self, effort: Effort) -> list[Use]:
-        """The best whole numbers of these openings; what they leave uncut costs a little more."""
+    def whole(self, effort: Effort) -> tuple[list[Use], float]:
+        """The best whole numbers of these openings, and the work that finding them took.
+
+        What they leave uncut costs a little more.
+        """
         openings = self._openings[-_MOST_WHOLE:]
         prices = np.maximum(self._lp.duals()[: self._kinds], 0.0)
         mixed = Mixed()
@@ -89,10 +92,11 @@ class Master:
         for kind, need in enumerate(self._needs):
             missing = mixed.variable(float(prices[kind]) * _MISSING, float(need))
             mixed.row(float(need), None, [*gives[kind], (missing, 1.0)])
-        values = mixed.solve(effort).values
-        if values is None:
-            return []
-        return self._uses(list(zip(openings, values[: len(openings)].tolist(), strict=True)))
+        outcome = mixed.solve(effort)
+        if outcome.values is None:
+            return [], outcome.work
+        times = outcome.values[: len(openings)].tolist()
+        return self._uses(list(zip(openings, times, strict=True))), outcome.work
 
     def _uses(self, found: list[tuple[Opening, float]]) -> list[Use]:
         ordered = sorted(enumerate(found), key=lambda entry: (-entry[1][1], entry[0]))

@@ -86,16 +86,18 @@ class SectionMix:
                 missing = self._mixed.variable(prices[kind] * UM * 1.4, left)
                 self._mixed.row(left, None, [*self._gives[kind], (missing, 1.0)])
 
-    def choose(self, effort: Effort) -> list[Choice]:
-        """The sections chosen; none when the solver found nothing in its effort."""
-        values = self._mixed.solve(effort).values
+    def choose(self, effort: Effort) -> tuple[list[Choice], float]:
+        """The sections chosen, none when the solver found nothing, and the work it took."""
+        outcome = self._mixed.solve(effort)
+        values = outcome.values
         if values is None:
-            return []
-        return [
-            Choice(s.ground, s.pattern, round(values[s.length] * UM))
+            return [], outcome.work
+        choices = [
+            Choice(s.ground, s.pattern, round(float(values[s.length]) * UM))
             for s in self._sections
             if values[s.used] > 0.5
         ]
+        return choices, outcome.work
 
     def _ground(
         self, sawn: Sawn, ground: Ground, patterns: Sequence[Pattern], left_mm: Sequence[float]

@@ -51,6 +51,11 @@ class BoardPricer:
         self._wood, self._unit_um = wood, unit_um
         self._most = max(band_units(wood, unit_um, b.stock.width_um) for b in boards)
 
+    @property
+    def work(self) -> float:
+        """What pricing every board once, and the programme that asks for it, takes."""
+        return 1.0 + len(self.boards) * (0.2 + 0.03 * self._kinds)
+
     def openings(self, prices: Floats) -> list[tuple[float, Opening]]:
         """For each board and way: profit at these prices for each mm of pitches, and how."""
         worth = self._yields * prices[None, :]

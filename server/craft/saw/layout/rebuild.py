@@ -22,8 +22,6 @@ _ROUNDS = 9
 _PRICE_SPREAD = 0.12
 _MOST_TOGETHER = 14
 _MARGINS = (0.0, 0.5, 1.0, 1.5)
-_WORK = 12
-"""What a mixed programme takes, in sections chosen."""
 
 
 class Rebuilder:
@@ -76,15 +74,16 @@ class Rebuilder:
     def filled(self, start: Plan, boards: Sequence[int], effort: Effort, stop: Stop) -> Plan:
         """The plan with what is left laid on these boards, and what stays over anywhere."""
         chooser, wood = self._chooser, self._chooser.wood
-        chooser.work += _WORK
         left_mm = [um / UM for um in chooser.left_um(start.left)]
         grounds = grounds_of(start.boards, boards)
         patterns = {board: self._some(board, left_mm) for board in boards}
         margin = self._chance.choice(_MARGINS)
         mix = SectionMix(wood, start.boards, grounds, patterns, left_mm, self._prices, margin)
+        choices, work = mix.choose(effort)
+        chooser.spend(work)
         best: Plan | None = None
         prices = shaken(self._prices, self._chance)
-        for laid in best_laid(wood, start, mix.choose(effort)):
+        for laid in best_laid(wood, start, choices):
             plan, _ = complete(chooser, laid, prices, stop)
             if best is None or plan.rank < best.rank:
                 best = plan

@@ -14,19 +14,20 @@ from server.craft.saw.layout.problem import UM, Wood
 from server.craft.saw.layout.rebuild import Rebuilder
 from server.craft.saw.layout.rounding import Use, rounded
 from server.craft.saw.layout.sawn import sound
-from server.craft.saw.layout.watch import Watch
+from server.craft.saw.layout.watch import Meter, Watch
 
 PROVEN = 1e-3
 """A layout within this part of its bound counts as proven (contract)."""
 _OPENING_TURNS = 3
 _SEED = 20
+_WORK_A_TURN = 0.5
 _MOST_BOARDS = 4
 _NODES = 40
 _ENOUGH = 0.005
-_LONGEST_MIX_S = 1.0
+_ASKS = 40
 _WORSE = 0.003
 _FIRST_WON = 0.02
-_SHARPENING_WORK = 25
+_SHARPENING_ASKS = 60
 _SHARPENING = {6: 200, 80: 2000}
 """At which turns to sharpen the bound, and how hard (branching nodes)."""
 
@@ -40,24 +41,23 @@ class Search:
         self.wood = wood
         self.bound = 0.0
         self.turns = 0
-        self._watch = watch
+        self._meter = Meter(watch)
         self._mixing = mixing
         self._won, self._spent = [_FIRST_WON, _FIRST_WON], [1.0, 1.0]
-        self._chooser = Chooser(wood)
+        self._chooser = Chooser(wood, self._meter.spend)
         self._prices: Prices = first_prices(wood)
         self._taught = self._prices
         self._chance = random.Random(_SEED)
         self._rebuilder: Rebuilder | None = None
         self._uses: Sequence[Use] = ()
-        self.best = self._first(empty_plan(wood))
+        self._known = known
+        self.best = first_fit(wood, known or empty_plan(wood), self._meter.late)
         self._current = self.best
-        if known is not None and any(board.strips for board in known.boards):
-            self._take(self._first(known))
 
     @property
-    def work(self) -> int:
-        """Work done so far, in sections chosen."""
-        return self._chooser.work
+    def work(self) -> float:
+        """Work done so far."""
+        return self._meter.spent
 
     @property
     def gap(self) -> float:
@@ -69,26 +69,29 @@ class Search:
             return 0.0
         return max(cost - self.bound, PROVEN * cost)
 
-    def _first(self, start: Plan) -> Plan:
-        plan, self._taught = complete(self._chooser, start, self._prices, self._watch.late)
-        return first_fit(self.wood, plan, lambda: False) if plan.lacking else plan
+    def begin(self) -> None:
+        """Put a considered plan in the place of the first fit, and go on from a known one."""
+        for start in (self._known, empty_plan(self.wood)):
+            if start is not None and not self._meter.late():
+                plan, self._taught = complete(self._chooser, start, self._prices, self._meter.late)
+                self._take(first_fit(self.wood, plan, self._meter.late) if plan.lacking else plan)
 
     def find_bound(self) -> None:
         """Work out the bound, the prices at which it stands, and the plan that it suggests."""
-        over, seconds = self._watch.over, self._watch.left_s() / 8
-        found = lowest_cost(self.wood, self.best.lacking, over, seconds)
+        found = lowest_cost(self.wood, self.best.lacking, self._meter)
         self.bound = found.cost
         dual = [price / UM for price in found.prices]
         self._prices = [max(d, t / 10) for d, t in zip(dual, self._taught, strict=True)]
         self._uses = found.uses
         for uses in (found.uses, found.whole):
-            if uses and not self._watch.over():
-                self._take(rounded(self._chooser, uses, self._prices, self._watch.over))
+            if uses and not self._meter.over():
+                self._take(rounded(self._chooser, uses, self._prices, self._meter.over))
 
     def turn(self) -> bool:
         """One try to better the plan; whether it did."""
         before = self.best.rank
         self.turns += 1
+        self._meter.spend(_WORK_A_TURN)
         if self.turns in _SHARPENING:
             self._sharpen(_SHARPENING[self.turns])
         if self.best.lacking and self.turns % 2:
@@ -113,36 +116,34 @@ class Search:
 
     def _sharpen(self, nodes: int) -> None:
         """Spend some of the time on the bound instead."""
-        seconds = min(_LONGEST_MIX_S, self._watch.left_s() / 6)
-        effort = Effort(nodes, PROVEN / 4, seconds)
-        bound, tried = sharper_bound(self.wood, self.best.lacking, effort)
+        effort = Effort(nodes, PROVEN / 4, _SHARPENING_ASKS, self._meter.left_s())
+        bound, work = sharper_bound(self.wood, self.best.lacking, effort)
         self.bound = max(self.bound, bound)
-        self._chooser.work += _SHARPENING_WORK if tried else 0
+        self._meter.spend(work)
 
     def _from_nothing(self) -> Plan:
         prices = self._prices if self.turns == 1 else self._taught
         plan, self._taught = complete(
-            self._chooser, empty_plan(self.wood), prices, self._watch.over
+            self._chooser, empty_plan(self.wood), prices, self._meter.over
         )
         return plan
 
     def _relaid(self) -> Plan:
-        return relaid(self._chooser, self._current, self._prices, self._chance, self._watch.over)
+        return relaid(self._chooser, self._current, self._prices, self._chance, self._meter.over)
 
     def _rebuilt(self) -> Plan:
-        seconds = min(_LONGEST_MIX_S, self._watch.left_s() / 2)
-        effort = Effort(_NODES, _ENOUGH, seconds)
+        effort = Effort(_NODES, _ENOUGH, _ASKS, self._meter.left_s())
         if self._rebuilder is None:
             self._rebuilder = Rebuilder(self._chooser, self._prices, self._uses, self._chance)
-            return self._rebuilder.from_nothing(self.best, effort, self._watch.over)
+            return self._rebuilder.from_nothing(self.best, effort, self._meter.over)
         count = self._chance.randint(1, _MOST_BOARDS)
-        return self._rebuilder.rebuilt(self._current, count, effort, self._watch.over)
+        return self._rebuilder.rebuilt(self._current, count, effort, self._meter.over)
 
     def _squeezed(self) -> Plan:
         """When the rack is short: leave out the segments that take most wood, lay the others."""
         part = self._chance.uniform(0.6, 1.0)
         start, dropped = without_largest(self.wood, int(self.best.lacking * part))
-        over = self._watch.over
+        over = self._meter.over
         plan, _ = complete(self._chooser, start, self._taught, over)
         left = {item: count + dropped.get(item, 0) for item, count in plan.left.items()}
         plan, self._taught = complete(self._chooser, Plan(plan.boards, left), self._taught, over)

@@ -19,9 +19,6 @@ Clock = Callable[[], float]
 Progress = Callable[[Layout], None]
 ShouldStop = Callable[[], bool]
 
-_WORK_A_SECOND = 260
-"""Sections chosen in a second, in about two thirds of it on a machine with nothing else to do."""
-
 
 def cut_layout(
     request: CuttingRequest,
@@ -44,11 +41,13 @@ def cut_layout(
     answer = _Answer(request, searches, watch, on_progress)
     answer.report()
     for search in searches:
+        search.begin()
+    answer.report()
+    for search in searches:
         if not watch.over():
             search.find_bound()
     answer.report()
-    most = request.time_limit_s * _WORK_A_SECOND
-    while sum(search.work for search in searches) < most and not watch.over():
+    while not watch.over():
         furthest = _furthest(searches)
         if furthest is None:
             break

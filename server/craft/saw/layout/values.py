@@ -19,6 +19,7 @@ Ints = NDArray[np.int64]
 
 _UNITS_UM = (UM, UM // 2, UM // 4, UM // 10)
 _EQUAL = 1e-5
+_WORK_A_CELL = 6e-6
 
 
 class Widths:
@@ -126,6 +127,11 @@ class Values:
                 taken = count * self._lanes[kind]
                 np.maximum(best[taken:], base[: units + 1 - taken] + value, out=best[taken:])
         return best
+
+    @property
+    def work(self) -> float:
+        """What filling the table took."""
+        return _WORK_A_CELL * self.best.size * sum(len(offers) for offers in self._offers.values())
 
     def pick(self, units: int, column: int) -> dict[int, int]:
         """Lanes of each kind that make `best[units, column]`."""
