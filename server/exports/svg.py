@@ -105,7 +105,7 @@ def to_svg(drawing: Drawing, classes: str = "", under: str = "") -> Markup:
 
     `under` is a `fragment` that lies below it.
     """
-    body = under + "".join(_item(item) for item in drawing.items)
+    body = "".join([str(under), *(_item(item) for item in drawing.items)])
     return Markup(
         f'<svg class="dwg {escape(classes)}" viewBox="0 0 {number(drawing.width)} '
         f'{number(drawing.height)}" role="img" aria-label="{escape(drawing.title)}">{body}</svg>'

@@ -1,5 +1,6 @@
 """axe-core (MPL-2.0, kept under tests/ only): accessibility rules of WCAG 2.2 A and AA."""
 
+from collections.abc import Sequence
 from typing import Any
 
 from playwright.sync_api import Page
@@ -7,14 +8,36 @@ from playwright.sync_api import Page
 TAGS = ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa", "best-practice"]
 
 
+THEMES = ("light", "dark", "sun")
+
+
 def violations(page: Page, axe_source: str) -> list[str]:
     """What axe finds, one line a rule with the first places."""
     page.evaluate(axe_source)
+    return _found(page, {"type": "tag", "values": TAGS})
+
+
+def violations_in(page: Page, axe_source: str, themes: Sequence[str]) -> list[str]:
+    """The same in several themes; after the first only contrasts can be others than before."""
+    found = []
+    for number, theme in enumerate(themes):
+        scheme: Any = "dark" if theme == "dark" else "light"
+        # Without motion, or a colour would be measured on its way to the next one.
+        page.emulate_media(color_scheme=scheme, reduced_motion="reduce")
+        page.evaluate("t => document.documentElement.dataset.theme = t", theme)
+        if number == 0:
+            found += violations(page, axe_source)
+        else:
+            found += _found(page, {"type": "rule", "values": ["color-contrast"]})
+    return found
+
+
+def _found(page: Page, only: dict[str, Any]) -> list[str]:
     # On a phone the title block sticks and covers what was not scrolled to yet; axe would take
     # that for being out of reach.
     page.evaluate("document.querySelector('.places').style.position = 'static'")
     found: dict[str, Any] = page.evaluate(
-        "tags => axe.run(document, {runOnly: {type: 'tag', values: tags}})", TAGS
+        "only => axe.run(document, {runOnly: only, resultTypes: ['violations']})", only
     )
     return [
         f"{rule['id']}: {rule['help']} at "

@@ -35,6 +35,15 @@ def test_many_boards_do_not_stay_open_for_ever() -> None:
     assert open_kept(kept(100, 3)) is not first
 
 
+def test_numbers_marks_and_places_to_touch_lie_on_the_drawing(client, board_id) -> None:
+    page = client.get(f"/pieces/{board_id}/drawing-board").text
+    sheet = page[page.index('class="dwg board-drawing"') :].split("</svg>")[0]
+    assert "&lt;" not in sheet
+    assert sheet.index('data-ring="r3"') < sheet.index('class="hit"')
+    assert sheet.count('class="hit"') == 4
+    assert ">Ø 120</text>" in sheet
+
+
 def test_the_pictures_are_those_of_the_drawing() -> None:
     board = open_board(beaker(4, name="Beaker"))
     assert 'data-ring="r3"' in board.drawn_svg
