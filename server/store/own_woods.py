@@ -26,7 +26,4 @@ def save_own_woods(
 ) -> None:
     """Keep the woods as the list's next revision."""
     document = {"woods": [dict(wood) for wood in woods]}
-    if shelf.get_record(session, SHELF, LIST_ID) is None:
-        shelf.create_record(session, SHELF, LIST_ID, "Own woods", document, now, device)
-    else:
-        shelf.save_record(session, SHELF, LIST_ID, "Own woods", document, None, now, device)
+    shelf.put_record(session, SHELF, LIST_ID, "Own woods", document, now, device)

@@ -26,7 +26,4 @@ def save_price_list(
 ) -> None:
     """Keep the list as its next revision."""
     document = {"offers": [dict(offer) for offer in offers]}
-    if shelf.get_record(session, SHELF, LIST_ID) is None:
-        shelf.create_record(session, SHELF, LIST_ID, "Price list", document, now, device)
-    else:
-        shelf.save_record(session, SHELF, LIST_ID, "Price list", document, None, now, device)
+    shelf.put_record(session, SHELF, LIST_ID, "Price list", document, now, device)

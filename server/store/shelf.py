@@ -134,6 +134,21 @@ def save_record(
     return _must_get(session, shelf, kept_id)
 
 
+def put_record(
+    session: Session,
+    shelf: str,
+    kept_id: str,
+    name: str,
+    document: Mapping[str, Any],
+    now: datetime,
+    device: str | None = None,
+) -> Record:
+    """Save the next revision over whatever is there; the first one where nothing is."""
+    if get_record(session, shelf, kept_id) is None:
+        return create_record(session, shelf, kept_id, name, document, now, device)
+    return save_record(session, shelf, kept_id, name, document, None, now, device)
+
+
 def archive_record(session: Session, shelf: str, kept_id: str, now: datetime) -> Record:
     """Take it off the shelf; it can be put back. Raises NotKept for an unknown id."""
     kept = _kept(session, shelf, kept_id)

@@ -60,6 +60,12 @@ class FloorBook:
             self._listen()
             return {piece: floor_of(ears, now=now) for piece, ears in self._ears.items()}
 
+    def last_seq(self) -> int:
+        """The newest line heard."""
+        with self._lock:
+            self._listen()
+            return self._seq
+
     def uses(self) -> list[Entry]:
         """Every use of the rack by any piece that was not undone, oldest first."""
         with self._lock:

@@ -1,21 +1,25 @@
 """A piece at the saw with the rack beside it, as every page of the saw bench begins."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fastapi import HTTPException, Request
+from sqlmodel import Session
 
 from server.craft.document import DocumentError, parse_piece
+from server.craft.ledger import Entry
 from server.craft.planned import Planned, work_out
 from server.craft.saw.request import Board
 from server.craft.stock import Stock
 from server.rooms.saw_bench.laying import offers_of
+from server.rooms.saw_bench.sawing import Sawing
 from server.rooms.saw_bench.work import SawWork
-from server.store import pieces, prices
+from server.store import pieces, prices, together
 from server.store.pieces import PieceRecord
 from server.web.floors import floors_of
 from server.web.frame import server_now
 from server.web.state import store_of
-from server.web.stock import stock_of
+from server.web.stock import stock_of, uses_of
 
 _REMEMBERED = 12
 CARE = (
@@ -32,10 +36,14 @@ CARE_AT_BOARDS = (
 
 @dataclass(frozen=True, slots=True)
 class AtWork:
-    """A piece at the saw with the rack beside it; `seq` is the newest line of the ledger in it."""
+    """A piece at the saw with the rack beside it; `seq` is the newest line of the ledger in it.
+
+    `sawing` are the pieces laid out at once, this one among them.
+    """
 
     record: PieceRecord
     work: SawWork
+    sawing: Sawing
     stock: tuple[Stock, ...]
     offers: tuple[Board, ...]
     seq: int
@@ -48,19 +56,55 @@ def address_of(piece_id: str) -> str:
 
 def at_work(request: Request, piece_id: str) -> AtWork:
     """A piece at the saw. Raises 404 for an unknown piece, 409 for one that cannot be read."""
-    now = server_now(request)
     with store_of(request).read() as session:
         record = pieces.get_piece(session, piece_id)
         offers = offers_of(prices.price_list(session))
+        others = _others(session, piece_id)
     if record is None:
         raise HTTPException(404, "There is no such piece.")
+    seq = floors_of(request).last_seq()
+    uses = tuple(uses_of(request))
     try:
-        planned = _planned(request, record)
+        work = _work(request, record, uses)
     except DocumentError as error:
         raise HTTPException(409, f"This drawing cannot be read: {error}") from error
-    floor, seq = floors_of(request).look(piece_id, now)
-    work = SawWork(piece_id, planned.piece, floor, now, planned)
-    return AtWork(record, work, stock_of(request), offers, seq)
+    sawing = Sawing((work,)) if not others else _sawing(request, work, others, uses)
+    return AtWork(record, work, sawing, stock_of(request), offers, seq)
+
+
+def _others(session: Session, piece_id: str) -> list[PieceRecord | None]:
+    """The pieces sawn together in their order, None in the place of this one; none where alone."""
+    listed = together.sawn_together(session)
+    if piece_id not in listed:
+        return []
+    found = [pieces.get_piece(session, one) if one != piece_id else None for one in listed]
+    return [
+        record
+        for one, record in zip(listed, found, strict=True)
+        if one == piece_id or (record is not None and not record.archived)
+    ]
+
+
+def _sawing(
+    request: Request,
+    work: SawWork,
+    others: Sequence[PieceRecord | None],
+    uses: tuple[Entry, ...],
+) -> Sawing:
+    works = []
+    for record in others:
+        try:
+            works.append(_work(request, record, uses) if record else work)
+        except DocumentError:
+            continue  # its own page says so
+    return Sawing(tuple(works))
+
+
+def _work(request: Request, record: PieceRecord, uses: tuple[Entry, ...]) -> SawWork:
+    now = server_now(request)
+    floor = floors_of(request).floor(record.id, now)
+    planned = _planned(request, record)
+    return SawWork(record.id, planned.piece, floor, now, planned, uses)
 
 
 def _planned(request: Request, record: PieceRecord) -> Planned:

@@ -3,13 +3,13 @@
 import math
 from dataclasses import dataclass
 from itertools import groupby
-from typing import Any
 
 from markupsafe import Markup
 
 from server.craft.errors import CraftError
 from server.craft.saw.layout import LaidBoard, LaidStrip, Layout
-from server.craft.saw.request import Board, CuttingRequest
+from server.craft.saw.request import MOST_LEAVES, Board, CuttingRequest
+from server.craft.saw.resaw import most_leaves
 from server.craft.saw.sequence import Cut, cut_sequence
 from server.craft.stock import Stock
 from server.craft.wood.properties import Species
@@ -23,8 +23,9 @@ from server.exports.pictures.board_layout import (
     board_layout,
 )
 from server.exports.svg import to_svg
+from server.rooms.saw_bench.sawing import Sawing
 from server.rooms.saw_bench.says import as_json
-from server.rooms.saw_bench.work import SawWork
+from server.rooms.saw_bench.used import resawn_line, used_line
 
 _NEAR_MM = 1e-3
 BAND_DEEP = 92.0
@@ -63,8 +64,24 @@ class StripLine:
 
 
 @dataclass(frozen=True, slots=True)
+class ResawView:
+    """A board that is resawn before anything else: what to tell, and the tap that says it is."""
+
+    thick_mm: float
+    leaves: int
+    leaf_mm: float
+    leaf: int
+    say: str
+    mark: str
+
+
+@dataclass(frozen=True, slots=True)
 class BoardView:
-    """One board of the layout, in the order to saw them."""
+    """One board of the layout, in the order to saw them.
+
+    `could_give` is how many leaves of what its strips need it could be resawn into, if more
+    than one.
+    """
 
     number: int
     id: str
@@ -79,10 +96,12 @@ class BoardView:
     offcuts: tuple[tuple[float, float], ...]
     say: str
     mark: str
+    resaw: ResawView | None
+    could_give: int
 
 
 def board_views(
-    work: SawWork,
+    sawing: Sawing,
     request: CuttingRequest,
     layout: Layout,
     stock: dict[str, Stock],
@@ -94,12 +113,12 @@ def board_views(
     for number, laid in enumerate(layout.boards, start=1):
         if lit is not None and not any(p.strip in lit for s in laid.strips for p in s.pieces):
             continue
-        views.append(_view(work, request, boards[laid.id], laid, stock[laid.id], number, lit))
+        views.append(_view(sawing, request, boards[laid.id], laid, stock[laid.id], number, lit))
     return tuple(views)
 
 
 def _view(
-    work: SawWork,
+    sawing: Sawing,
     request: CuttingRequest,
     board: Board,
     laid: LaidBoard,
@@ -108,9 +127,9 @@ def _view(
     lit: frozenset[str] | None,
 ) -> BoardView:
     cuts = _cuts(request, board, laid)
-    wood = work.planned.woods[board.wood]
+    wood = sawing.wood(board.wood)
     name = str(row.document.get("name") or f"{wood.name} {row.kind}")
-    figure = _figure(work, request, board, laid, cuts, wood, f"Board {number}, {name}", lit)
+    figure = _figure(sawing, request, board, laid, cuts, wood, f"Board {number}, {name}", lit)
     return BoardView(
         number=number,
         id=board.id,
@@ -122,14 +141,40 @@ def _view(
         upright=to_svg(board_layout(figure, upright=True, long=UPRIGHT_LONG), "upright"),
         steps=_steps(cuts),
         strips=tuple(
-            _line(work, strip, part.strip, part.count)
+            _line(sawing, strip, part.strip, part.count)
             for strip in laid.strips
             for part in strip.pieces
         ),
         offcuts=tuple((o.length_mm, o.width_mm) for o in laid.offcuts),
-        say=as_json(_used(board, laid, name)),
+        say=as_json(used_line(sawing, request, board, laid, name)),
         mark=f"used:{board.id}:{laid.copy}",
+        resaw=_resaw(board, laid, row, name),
+        could_give=_could_give(request, board, laid),
     )
+
+
+def _resaw(board: Board, laid: LaidBoard, row: Stock, name: str) -> ResawView | None:
+    """The rack's board is thicker than the one laid out, which is a leaf of it."""
+    leaves = int(row.document.get("leaves") or 1)
+    if leaves == 1:
+        return None
+    thick_mm = float(row.document["thickness_mm"])
+    return ResawView(
+        thick_mm=thick_mm,
+        leaves=leaves,
+        leaf_mm=board.thickness_mm,
+        leaf=(laid.copy - 1) % leaves + 1,
+        say=as_json(resawn_line(board, leaves, name)),
+        mark=f"used:{board.id}:resawn",
+    )
+
+
+def _could_give(request: CuttingRequest, board: Board, laid: LaidBoard) -> int:
+    asked = {strip.id: strip for strip in request.strips}
+    needed_mm = max(asked[part.strip].thickness_mm for s in laid.strips for part in s.pieces)
+    kerf_mm = request.saw.rip_kerf_mm
+    leaves = most_leaves(board.thickness_mm, needed_mm + request.saw.plane_mm, kerf_mm)
+    return min(leaves, MOST_LEAVES) if leaves > 1 else 0
 
 
 def _cuts(request: CuttingRequest, board: Board, laid: LaidBoard) -> list[Cut]:
@@ -152,7 +197,7 @@ def _is_tail(cut: Cut, laid: LaidBoard) -> bool:
 
 
 def _figure(
-    work: SawWork,
+    sawing: Sawing,
     request: CuttingRequest,
     board: Board,
     laid: LaidBoard,
@@ -167,7 +212,7 @@ def _figure(
         width_mm=board.width_mm,
         colour=wood.colour_hex,
         grain=wood.grain_hex,
-        strips=tuple(_strip(work, request, strip, lit) for strip in laid.strips),
+        strips=tuple(_strip(sawing, request, strip, lit) for strip in laid.strips),
         offcuts=tuple(Place(o.x_mm, o.y_mm, o.length_mm, o.width_mm) for o in laid.offcuts),
         defects=tuple(Place(d.x_mm, d.y_mm, d.length_mm, d.width_mm) for d in board.defects),
         cuts=tuple(
@@ -188,13 +233,13 @@ def _figure(
 
 
 def _strip(
-    work: SawWork, request: CuttingRequest, strip: LaidStrip, lit: frozenset[str] | None
+    sawing: Sawing, request: CuttingRequest, strip: LaidStrip, lit: frozenset[str] | None
 ) -> StripFigure:
     first = strip.pieces[0].strip
     count = sum(part.count for part in strip.pieces)
     return StripFigure(
         Place(strip.x_mm, strip.y_mm, strip.length_mm, strip.width_mm),
-        f"{work.name_of(first)}, {count}",
+        f"{sawing.short_title(first)}, {count}",
         lit is not None and any(part.strip in lit for part in strip.pieces),
         _joints(request, strip),
     )
@@ -243,58 +288,9 @@ def _mark(number: int, cut: Cut) -> Mark:
     return Mark(number, cut.mark_mm, cut.mark_mm - cut.part.y0_mm)
 
 
-def _line(work: SawWork, strip: LaidStrip, name: str, count: int) -> StripLine:
-    cut = next(one for one in work.cuts() if one.row.id == name)
+def _line(sawing: Sawing, strip: LaidStrip, name: str, count: int) -> StripLine:
+    cut = sawing.strips[name].cut
     mitre = f"{cut.row.mitre_deg:.4g}°" if cut.row.mitre_deg else "square"
     noun = cut.words if count != 1 else cut.words.removesuffix("s")
-    return StripLine(name, work.name_of(name), count, noun, strip.length_mm, strip.width_mm, mitre)
-
-
-def _used(board: Board, laid: LaidBoard, name: str) -> dict[str, Any]:
-    """The line that takes the board off the rack and brings its rests back."""
-    pieces: dict[str, int] = {}
-    for strip in laid.strips:
-        for part in strip.pieces:
-            pieces[part.strip] = pieces.get(part.strip, 0) + part.count
-    rests = [
-        {
-            "length_mm": round(rest.length_mm, 3),
-            "width_mm": round(rest.width_mm, 3),
-            "defects": _defects_in(
-                board, Place(rest.x_mm, rest.y_mm, rest.length_mm, rest.width_mm)
-            ),
-        }
-        for rest in laid.offcuts
-    ]
-    return {
-        "kind": "used",
-        "subject": board.id,
-        "words": f"{name} sawn",
-        "mark": f"used:{board.id}:{laid.copy}",
-        "data": {
-            "count": 1,
-            "wood": board.wood,
-            "pieces": [{"strip": strip, "count": count} for strip, count in pieces.items()],
-            "returns": rests,
-        },
-    }
-
-
-def _defects_in(board: Board, rest: Place) -> list[dict[str, float]]:
-    """The board's defects that a rest keeps, measured from the rest's own corner."""
-    found = []
-    for defect in board.defects:
-        x0 = max(defect.x_mm, rest.x_mm)
-        x1 = min(defect.x_mm + defect.length_mm, rest.x_mm + rest.length_mm)
-        y0 = max(defect.y_mm, rest.y_mm)
-        y1 = min(defect.y_mm + defect.width_mm, rest.y_mm + rest.width_mm)
-        if x1 - x0 > _NEAR_MM and y1 - y0 > _NEAR_MM:
-            found.append(
-                {
-                    "x_mm": round(x0 - rest.x_mm, 3),
-                    "y_mm": round(y0 - rest.y_mm, 3),
-                    "length_mm": round(x1 - x0, 3),
-                    "width_mm": round(y1 - y0, 3),
-                }
-            )
-    return found
+    title = sawing.title(name)
+    return StripLine(name, title, count, noun, strip.length_mm, strip.width_mm, mitre)

@@ -1,12 +1,16 @@
-"""From a piece and the rack to the question that the cutting layout answers."""
+"""From pieces and the rack to the question that the cutting layout answers."""
 
 import hashlib
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-from server.craft.results import StripRow
+from server.craft.ledger import Entry
 from server.craft.saw.request import Board, CuttingRequest, Strip
+from server.craft.saw.resaw import resawn
 from server.craft.stock import Stock
+from server.rooms.saw_bench.sawing import Sawing, ToCut
 from server.rooms.saw_bench.work import Cut, SawWork
 
 TIME_LIMIT_S = 5.0
@@ -16,17 +20,21 @@ MOST_ALIKE = 10_000
 _BOARD_FIELDS = frozenset(Board.model_fields) - {"extra"}
 
 
-def cutting_request(work: SawWork, stock: Iterable[Stock]) -> CuttingRequest:
-    """What is still to be laid out for the piece, from what is left on the rack."""
+def cutting_request(sawing: Sawing, stock: Iterable[Stock]) -> CuttingRequest:
+    """What is still to be laid out, from what is left on the rack.
+
+    Boards that are to be resawn are offered as their leaves. Raises FieldError where those are
+    all kerf.
+    """
     strips = [
-        strip_of(work, cut.row, count)
-        for job in work.jobs
-        if job.spare_ring is None
-        for cut in job.cuts
-        if (count := to_lay(work, cut)) > 0
+        strip_of(to_cut, name, count)
+        for name, to_cut in sawing.strips.items()
+        if to_cut.job.spare_ring is None and (count := to_lay(to_cut.work, to_cut.cut)) > 0
     ]
     boards = [board_of(row) for row in stock if row.left and is_lumber(row)]
-    return CuttingRequest(strips=strips, rack=boards, saw=work.piece.saw, time_limit_s=TIME_LIMIT_S)
+    saw = sawing.works[0].piece.saw
+    asked = CuttingRequest(strips=strips, rack=boards, saw=saw, time_limit_s=TIME_LIMIT_S)
+    return resawn(asked)
 
 
 def to_lay(work: SawWork, cut: Cut) -> int:
@@ -35,38 +43,48 @@ def to_lay(work: SawWork, cut: Cut) -> int:
     return wanted - sawn_pieces(work).get(cut.row.id, 0)
 
 
-def sawn_pieces(work: SawWork) -> dict[str, int]:
+def sawn_pieces(work: SawWork) -> Counter[str]:
     """Segments of each strip that come from boards already sawn up for this piece."""
-    found: dict[str, int] = {}
-    for entries in work.floor.used.values():
-        for entry in entries:
-            for part in pieces_in(entry.data):
-                found[part[0]] = found.get(part[0], 0) + part[1]
+    found = Counter[str]()
+    for use in work.uses:
+        for part in parts_of(use):
+            if part.piece == work.piece_id:
+                found[part.strip] += part.count
     return found
 
 
-def pieces_in(data: Mapping[str, Any]) -> list[tuple[str, int]]:
-    """Strip and count of what was cut from a board, out of a use's data."""
-    listed = data.get("pieces")
+@dataclass(frozen=True, slots=True)
+class SawnPart:
+    """Segments of one strip of one piece that a sawn board gave."""
+
+    piece: str
+    strip: str
+    count: int
+
+
+def parts_of(use: Entry) -> list[SawnPart]:
+    """What was cut from a board, out of a use's data; of the piece that it was written down for
+    where no other is named."""
+    listed = use.data.get("pieces")
     if not isinstance(listed, list):
         return []
     return [
-        (str(part["strip"]), int(part["count"]))
+        SawnPart(str(part.get("piece") or use.piece), str(part["strip"]), int(part["count"]))
         for part in listed
         if isinstance(part, Mapping) and isinstance(part.get("count"), int) and "strip" in part
     ]
 
 
-def strip_of(work: SawWork, row: StripRow, count: int) -> Strip:
+def strip_of(to_cut: ToCut, name: str, count: int) -> Strip:
     """The plan's row as the layout takes it: staves as square blanks, spacers with their kerf.
 
     A spacer is thinner than the blade: it is laid as wide as it and the cut that frees it.
     """
-    worked = work.planned.work.by_ring.get(row.ring or "")
+    work, row, worked = to_cut.work, to_cut.cut.row, to_cut.job.worked
     stave = worked.stave if worked and row.kind == "stave" else None
     width_mm = row.width_mm + (work.piece.saw.rip_kerf_mm if row.kind == "spacer" else 0.0)
     return Strip(
-        id=row.id,
+        id=name,
         part=row.part,
         ring=row.ring,
         kind=row.kind,

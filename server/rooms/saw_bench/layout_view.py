@@ -1,12 +1,14 @@
 """What the layout of a piece says: boards, progress, what is short, what to buy, the money."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from pydantic import ValidationError
 
 from server.craft.document.words import plain_words
+from server.craft.errors import FieldError
 from server.craft.floor import clock
+from server.craft.ledger import Entry
 from server.craft.saw.buying import Shopping
 from server.craft.saw.layout import Layout
 from server.craft.saw.request import Board, CuttingRequest
@@ -15,10 +17,11 @@ from server.craft.saw.yields import Yield, layout_yield
 from server.craft.stock import Stock
 from server.craft.units import format_length
 from server.rooms.saw_bench.boards import BoardView, board_views
-from server.rooms.saw_bench.laying import cutting_request, pieces_in
+from server.rooms.saw_bench.laying import cutting_request, parts_of, sawn_pieces
+from server.rooms.saw_bench.sawing import Sawing
 from server.rooms.saw_bench.says import as_json
 from server.rooms.saw_bench.solver import LayoutDesk, Solving
-from server.rooms.saw_bench.work import SawWork
+from server.rooms.saw_bench.used import OTHER_WOOD, other_wood_line
 
 _LEAST_MONEY = 0.005
 
@@ -45,6 +48,17 @@ class SawnView:
 
 
 @dataclass(frozen=True, slots=True)
+class UnsaidView:
+    """Segments that were ticked although no board was said to be sawn for them."""
+
+    strip: str
+    title: str
+    count: int
+    words: str
+    say: str
+
+
+@dataclass(frozen=True, slots=True)
 class LayoutView:
     """The layout as it stands. `percent` is how much of the search is done, 100 at its end."""
 
@@ -62,11 +76,12 @@ class LayoutView:
     money: tuple[tuple[str, str, float], ...]
     part_used: float
     sawn: tuple[SawnView, ...]
+    unsaid: tuple[UnsaidView, ...]
     nothing: bool
 
 
 def ask_layout(
-    work: SawWork,
+    sawing: Sawing,
     stock: Sequence[Stock],
     offers: Sequence[Board],
     desk: LayoutDesk,
@@ -74,17 +89,21 @@ def ask_layout(
 ) -> Solving:
     """The layout so far for what is still to be cut."""
     try:
-        request = cutting_request(work, stock)
+        request = cutting_request(sawing, stock)
     except ValidationError as wrong:
-        nothing = CuttingRequest(strips=[], rack=[])
-        now_s = desk.clock()
-        words = f"This cannot be laid out: {plain_words(wrong.errors()[0])}"
-        return Solving("", nothing, now_s, refused=words, ended_s=now_s)
-    return desk.ask(work.piece_id, request, offers, wait_s)
+        return _refused(desk, f"This cannot be laid out: {plain_words(wrong.errors()[0])}")
+    except FieldError as wrong:
+        return _refused(desk, wrong.message)
+    return desk.ask(sawing.name, request, offers, wait_s)
+
+
+def _refused(desk: LayoutDesk, words: str) -> Solving:
+    nothing, now_s = CuttingRequest(strips=[], rack=[]), desk.clock()
+    return Solving("", nothing, now_s, refused=words, ended_s=now_s)
 
 
 def layout_view(
-    work: SawWork,
+    sawing: Sawing,
     stock: Sequence[Stock],
     solving: Solving,
     now_s: float,
@@ -94,7 +113,7 @@ def layout_view(
     """Everything about the layout; with `lit` only the boards that hold those strips."""
     layout, request = solving.layout, solving.request
     rows = {row.id: row for row in stock}
-    boards = board_views(work, request, layout, rows, lit) if layout else ()
+    boards = board_views(sawing, request, layout, rows, lit) if layout else ()
     account = layout_yield(request, layout) if layout and layout.boards else None
     return LayoutView(
         boards=boards,
@@ -105,12 +124,13 @@ def layout_view(
         refused=solving.refused,
         cost=layout.cost if layout and layout.boards else None,
         bound_words=bound_words(layout) if layout and layout.boards else "",
-        short=_short(work, request, layout) if layout else (),
-        shopping=_bought(work, solving.shopping, offers) if solving.shopping else (),
+        short=_short(sawing, request, layout) if layout else (),
+        shopping=_bought(sawing, solving.shopping, offers) if solving.shopping else (),
         shopping_cost=_to_pay(solving.shopping) if solving.shopping else None,
         money=_money(account) if account else (),
         part_used=account.part if account else 0.0,
-        sawn=_sawn(work, rows),
+        sawn=_sawn(sawing, rows),
+        unsaid=_unsaid(sawing),
         nothing=not request.strips and not solving.refused,
     )
 
@@ -134,16 +154,16 @@ def _state(solving: Solving) -> str:
     return "stopped" if solving.cancelled else "done"
 
 
-def _short(work: SawWork, request: CuttingRequest, layout: Layout) -> tuple[ShortView, ...]:
+def _short(sawing: Sawing, request: CuttingRequest, layout: Layout) -> tuple[ShortView, ...]:
     found: dict[tuple[str, float], list[tuple[str, float]]] = {}
     wanted = {strip.id: strip.count for strip in request.strips}
     for row in layout.short:
-        words = f"{work.name_of(row.strip)} lacks {row.pieces} of {wanted[row.strip]}"
+        words = f"{sawing.title(row.strip)} lacks {row.pieces} of {wanted[row.strip]}"
         key = (row.wood, round(row.thickness_mm, 3))
         found.setdefault(key, []).append((words, row.board_feet))
     return tuple(
         ShortView(
-            wood=work.planned.woods[wood].name,
+            wood=sawing.wood(wood).name,
             thickness_mm=thickness_mm,
             sold_as=_sold_as(thickness_mm + request.saw.plane_mm),
             rings=tuple(words for words, _ in lines),
@@ -158,21 +178,21 @@ def _sold_as(needed_mm: float) -> str:
     return f"sold as {sold.name} rough" if sold else "thicker than it is usually sold"
 
 
-def _bought(work: SawWork, found: Shopping, offers: Sequence[Board]) -> tuple[str, ...]:
-    units = work.piece.display_units
+def _bought(sawing: Sawing, found: Shopping, offers: Sequence[Board]) -> tuple[str, ...]:
+    units = sawing.units
     offered = {offer.id: offer for offer in offers}
     lines = []
     for bought in found.purchases:
         board = offered[bought.offer]
         sizes = (board.thickness_mm, board.width_mm, board.length_mm)
         words = " × ".join(format_length(size, units, 0) for size in sizes)
-        name = work.planned.woods[bought.wood].name
+        name = sawing.wood(bought.wood).name
         lines.append(
             f"{bought.count} × {name}, {words}: {bought.board_feet:.2f} board feet, "
             f"{bought.money:.2f}"
         )
     lines += [
-        f"{work.name_of(strip)}: {count} fit on no board of the price list"
+        f"{sawing.title(strip)}: {count} fit on no board of the price list"
         for strip, count in found.lacking
     ]
     return tuple(lines)
@@ -197,24 +217,39 @@ def _money(account: Yield) -> tuple[tuple[str, str, float], ...]:
     return tuple((words, f"{feet:.2f}", feet / whole) for words, feet in rows)
 
 
-def _sawn(work: SawWork, rows: dict[str, Stock]) -> tuple[SawnView, ...]:
-    views = []
-    for item, entries in work.floor.used.items():
-        for entry in entries:
-            if entry.data.get("ring"):
-                continue
-            row = rows.get(item)
-            name = str(row.document.get("name") or item) if row else item
-            count = sum(number for _, number in pieces_in(entry.data))
-            rests = entry.data.get("returns")
-            back = len(rests) if isinstance(rests, list) else 0
-            words = f"{clock(entry.at, work.now)}, {count} pieces"
-            words += f", {back} back to the rack" if back else ""
-            undo = {
-                "kind": "undone",
-                "subject": item,
-                "undoes": entry.id,
-                "words": f"{name} sawn, undone",
-            }
-            views.append(SawnView(name, words, as_json(undo), f"used:{entry.id}"))
-    return tuple(views)
+def _sawn(sawing: Sawing, rows: Mapping[str, Stock]) -> tuple[SawnView, ...]:
+    pieces = {work.piece_id for work in sawing.works}
+    uses = [use for use in sawing.works[0].uses if not use.data.get("ring")]
+    about = [use for use in uses if pieces & {use.piece, *(part.piece for part in parts_of(use))}]
+    return tuple(_sawn_view(sawing, use, rows.get(use.subject)) for use in about)
+
+
+def _sawn_view(sawing: Sawing, use: Entry, row: Stock | None) -> SawnView:
+    name = str(row.document.get("name") or use.subject) if row else use.subject
+    name = "Other wood" if use.subject == OTHER_WOOD else name
+    count = sum(part.count for part in parts_of(use))
+    rests = use.data.get("returns")
+    back = len(rests) if isinstance(rests, list) else 0
+    words = f"{clock(use.at, sawing.works[0].now)}, "
+    words += f"{count} pieces" if count else "resawn" if back else "used up"
+    words += f", {back} back to the rack" if back else ""
+    undo = {
+        "kind": "undone",
+        "piece": use.piece,
+        "subject": use.subject,
+        "undoes": use.id,
+        "words": f"{name} sawn, undone",
+    }
+    return SawnView(name, words, as_json(undo), f"used:{use.id}")
+
+
+def _unsaid(sawing: Sawing) -> tuple[UnsaidView, ...]:
+    """Strips of which more was ticked than the boards said to be sawn can have given."""
+    found = []
+    for name, to_cut in sawing.strips.items():
+        tally = to_cut.cut.tally
+        more = tally.cut + tally.broken - sawn_pieces(to_cut.work)[to_cut.cut.row.id]
+        if more > 0:
+            say = as_json(other_wood_line(sawing, name, more))
+            found.append(UnsaidView(name, sawing.title(name), more, to_cut.cut.words, say))
+    return tuple(found)

@@ -5,7 +5,7 @@ from typing import Any
 from fastapi import APIRouter, HTTPException, Request, Response
 from fastapi.responses import RedirectResponse
 
-from server.rooms.saw_bench import more_pages
+from server.rooms.saw_bench import asking_pages, more_pages
 from server.rooms.saw_bench.at_work import CARE, CARE_AT_BOARDS, AtWork, address_of, at_work
 from server.rooms.saw_bench.layout_view import LayoutView, ask_layout, layout_view
 from server.rooms.saw_bench.solver import desk_of
@@ -18,8 +18,11 @@ from server.web.frame import Cell, frame
 from server.web.state import store_of
 from server.web.templates import is_exchange, render
 
+MOST_OFFERED = 24
+
 router = APIRouter(include_in_schema=False)
 router.include_router(more_pages.router)
+router.include_router(asking_pages.router)
 
 
 @router.get("/saw-bench")
@@ -79,7 +82,7 @@ def band(
 def boards(request: Request, piece_id: str) -> Response:
     """The whole layout, board by board."""
     bench = at_work(request, piece_id)
-    context = {**_layout(request, bench, 0.3), "units": bench.work.piece.display_units}
+    context = {**_layout(request, bench, 0.3), **_together(request, bench)}
     if is_exchange(request):
         return render(request, "saw_bench/_boards.html", context)
     title = f"{bench.record.name}, boards and cost"
@@ -90,30 +93,44 @@ def boards(request: Request, piece_id: str) -> Response:
 @router.post("/pieces/{piece_id}/saw-bench/boards/{act}")
 def change_layout(request: Request, piece_id: str, act: str) -> Response:
     """End the search with the best so far, or work the layout out anew."""
-    desk = desk_of(request)
-    if act == "cancel":
-        desk.cancel(piece_id)
-    elif act == "again":
-        desk.again(piece_id)
-    else:
+    if act not in ("cancel", "again"):
         raise HTTPException(404, "There is no such thing to do with the boards.")
+    desk, name = desk_of(request), at_work(request, piece_id).sawing.name
+    if act == "cancel":
+        desk.cancel(name)
+    else:
+        desk.again(name)
     if is_exchange(request):
         return boards(request, piece_id)
     return RedirectResponse(f"{address_of(piece_id)}/boards", 303)
 
 
+def _together(request: Request, bench: AtWork) -> dict[str, Any]:
+    """Which pieces share the layout, and which others could."""
+    with store_of(request).read() as session:
+        kept = pieces.list_pieces(session)
+    sawn_with = {work.piece_id for work in bench.sawing.works}
+    others = [(one.id, one.name, one.id in sawn_with) for one in kept if one.id != bench.record.id]
+    return {
+        "units": bench.sawing.units,
+        "sawing": bench.sawing,
+        "others": sorted(others, key=lambda other: not other[2])[:MOST_OFFERED],
+    }
+
+
 def _band(
     request: Request, bench: AtWork, job: Job | None, cut: Cut | None, wait_s: float
 ) -> dict[str, Any]:
-    lit = frozenset({cut.row.id}) if cut else frozenset[str]()
+    strip = bench.sawing.key(bench.work, cut) if cut else ""
+    lit = frozenset({strip} if cut else ())
     address = address_of(bench.work.piece_id)
     here = place_of(job, cut, "") if job else ""
-    saw = bench.work.piece.saw
+    saw = bench.sawing.works[0].piece.saw
     return {
         "layout": _view(request, bench, wait_s, lit),
         "band_href": f"{address}/band{here}",
         "address": address,
-        "strip_id": cut.row.id if cut else "",
+        "strip_id": strip,
         "flip": saw.flip and cut is not None and cut.row.mitre_deg > 0,
         "kerf": saw.blade_kerf_mm,
     }
@@ -130,5 +147,5 @@ def _layout(request: Request, bench: AtWork, wait_s: float) -> dict[str, Any]:
 
 def _view(request: Request, bench: AtWork, wait_s: float, lit: frozenset[str] | None) -> LayoutView:
     desk = desk_of(request)
-    solving = ask_layout(bench.work, bench.stock, bench.offers, desk, wait_s)
-    return layout_view(bench.work, bench.stock, solving, desk.clock(), bench.offers, lit)
+    solving = ask_layout(bench.sawing, bench.stock, bench.offers, desk, wait_s)
+    return layout_view(bench.sawing, bench.stock, solving, desk.clock(), bench.offers, lit)

@@ -13,7 +13,7 @@ from server.craft.saw.buying import Shopping, buy_list
 from server.craft.saw.layout import Layout, cut_layout
 from server.craft.saw.layout.answer import Status
 from server.craft.saw.layout.convert import layout_cost
-from server.craft.saw.request import Board, CuttingRequest
+from server.craft.saw.request import Board, CuttingRequest, Strip
 from server.rooms.saw_bench.laying import key_of
 
 KEPT = 24
@@ -62,12 +62,13 @@ class LayoutDesk:
 
     def ask(
         self,
-        piece: str,
+        sawing: str,
         request: CuttingRequest,
         offers: Sequence[Board],
         wait_s: float = _FIRST_WAIT_S,
     ) -> Solving:
-        """The answer so far; work begins with the first asking. A piece's older work is ended.
+        """The answer so far; work begins with the first asking. Older work on the same
+        pieces is ended.
 
         Where the last answer, less the boards sawn since, still covers all there is to cut, it
         stays unless a clearly cheaper one is found: nobody wants a plan that moves under the saw.
@@ -75,28 +76,28 @@ class LayoutDesk:
         key = key_of(request, offers)
         with self._lock:
             known = self._known.get(key)
-            before = self._known.get(self._newest.get(piece, ""))
-            self._newest[piece] = key
+            before = self._known.get(self._newest.get(sawing, ""))
+            self._newest[sawing] = key
             if before is not None and before.key != key:
                 before.cancelled = True
             if known is None or (known.cancelled and known.done and not known.layout):
-                carried = carried_over(before.layout, request) if before else None
+                carried = carried_over(before, request) if before else None
                 known = self._begin(key, request, offers, carried)
             self._known.move_to_end(key)
         known.changed.wait(wait_s)
         return known
 
-    def cancel(self, piece: str) -> None:
+    def cancel(self, sawing: str) -> None:
         """Leave it at the best so far."""
         with self._lock:
-            solving = self._known.get(self._newest.get(piece, ""))
+            solving = self._known.get(self._newest.get(sawing, ""))
         if solving is not None:
             solving.cancelled = True
 
-    def again(self, piece: str) -> None:
-        """Forget the newest answer of a piece, so that the next asking works it out anew."""
+    def again(self, sawing: str) -> None:
+        """Forget the newest answer, so that the next asking works it out anew."""
         with self._lock:
-            self._known.pop(self._newest.get(piece, ""), None)
+            self._known.pop(self._newest.get(sawing, ""), None)
 
     def _begin(
         self,
@@ -141,13 +142,19 @@ class LayoutDesk:
             solving.changed.set()
 
 
-def carried_over(before: Layout | None, request: CuttingRequest) -> Layout | None:
-    """The boards of the last layout that are still on the rack, if they cover exactly the rest."""
-    if before is None or before.short:
+def carried_over(before: Solving, request: CuttingRequest) -> Layout | None:
+    """The boards of the last layout that are still on the rack, if they cover exactly the rest.
+
+    Only where saw, strips and boards are what they were: a ring drawn wider is another question.
+    """
+    layout, asked = before.layout, before.request
+    if layout is None or layout.short or asked.saw != request.saw:
+        return None
+    if not (_unchanged(asked.strips, request.strips) and _unchanged(asked.rack, request.rack)):
         return None
     left = {board.id: board.count for board in request.rack}
     boards = []
-    for board in before.boards:
+    for board in layout.boards:
         if left.get(board.id, 0) > 0:
             left[board.id] -= 1
             boards.append(replace(board, copy=request_count(request, board.id) - left[board.id]))
@@ -159,6 +166,16 @@ def carried_over(before: Layout | None, request: CuttingRequest) -> Layout | Non
     if got != Counter({strip.id: strip.count for strip in request.strips}):
         return None
     return Layout("bounded", layout_cost(request.rack, boards), 0.0, tuple(boards), ())
+
+
+def _unchanged(before: Sequence[Strip | Board], now: Sequence[Strip | Board]) -> bool:
+    """Whether what is in both differs at most in its count."""
+    known = {one.id: one for one in before}
+    return all(
+        known[one.id].model_copy(update={"count": one.count}) == one
+        for one in now
+        if one.id in known
+    )
 
 
 def request_count(request: CuttingRequest, board_id: str) -> int:

@@ -7,6 +7,7 @@ from functools import cached_property
 
 from server.craft.document import Piece
 from server.craft.floor import Floor
+from server.craft.ledger import Entry
 from server.craft.planned import Planned, work_out
 from server.craft.results import StripRow
 from server.craft.wood.properties import Species
@@ -75,13 +76,17 @@ class Job:
 
 @dataclass(frozen=True)
 class SawWork:
-    """A piece at the saw. `now` is aware and in the shop's zone; `known` the piece worked out."""
+    """A piece at the saw. `now` is aware and in the shop's zone; `known` the piece worked out.
+
+    `uses` are all uses of the rack by any piece: a board sawn for several may serve this one.
+    """
 
     piece_id: str
     piece: Piece
     floor: Floor
     now: datetime
     known: Planned | None = None
+    uses: tuple[Entry, ...] = ()
 
     @cached_property
     def planned(self) -> Planned:
@@ -140,13 +145,6 @@ class SawWork:
     def title_of(self, ring: WorkedRing) -> str:
         """A ring by its part and place: Bowl ring 5."""
         return f"{self.piece.part(ring.part).title} ring {self.labels[ring.id]}"
-
-    def name_of(self, strip_id: str) -> str:
-        """A strip by its ring or part, for lists."""
-        for job in self.jobs:
-            if any(cut.row.id == strip_id for cut in job.cuts):
-                return job.title
-        return strip_id
 
     def _job(self, name: str, rows: list[StripRow]) -> Job:
         worked = self.planned.work.by_ring.get(name)

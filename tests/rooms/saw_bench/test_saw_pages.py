@@ -1,12 +1,11 @@
 """The saw bench over HTTP: what it shows, what it refuses, how its layout is kept."""
 
 import time
-from typing import Any
 
 import pytest
 from fastapi.testclient import TestClient
+from saw_bench_help import laid_out, rack_id, say
 from saw_pieces import band_ring, boards_for
-from shop_help import ledger_line
 
 WOOD = "ash-white"
 
@@ -18,24 +17,6 @@ def bench(client: TestClient) -> str:
         assert client.post("/api/rack", json=board).status_code == 201
     piece = client.post("/api/pieces", json=band_ring("Band", WOOD)).json()["id"]
     return f"/pieces/{piece}/saw-bench"
-
-
-def laid_out(client: TestClient, bench: str, tries: int = 200) -> str:
-    """The boards' page once the layout has come to its end."""
-    for _ in range(tries):
-        page = client.get(f"{bench}/boards").text
-        if "Take the best so far" not in page:
-            return page
-        client.post(f"{bench}/boards/cancel", headers={"HX-Request": "true"})
-        time.sleep(0.05)
-    raise AssertionError("the layout came to no end")
-
-
-def say(client: TestClient, bench: str, kind: str, subject: str, **more: Any) -> dict[str, Any]:
-    reply = client.post("/api/ledger", json=ledger_line(bench.split("/")[2], kind, subject, **more))
-    assert reply.status_code == 200, reply.text
-    said: dict[str, Any] = reply.json()
-    return said
 
 
 def test_the_ring_is_there_with_its_settings(client: TestClient, bench: str) -> None:
@@ -91,7 +72,7 @@ def test_a_sawn_board_leaves_its_rests_and_undo_brings_it_back(
         client,
         bench,
         "used",
-        _rack_id(client, "Short one"),
+        rack_id(client, "Short one"),
         data={"count": 1, "pieces": [{"strip": f"r1/{WOOD}", "count": 13}]},
     )
     assert "Everything is sawn" in laid_out(client, bench)
@@ -109,13 +90,26 @@ def test_broken_segments_beyond_the_spare_one_are_laid_out_again(
         client,
         bench,
         "used",
-        _rack_id(client, "Short one"),
+        rack_id(client, "Short one"),
         data={"count": 1, "pieces": [{"strip": f"r1/{WOOD}", "count": 13}]},
     )
     say(client, bench, "cut", "r1", data={"broken": 3, "strip": f"r1/{WOOD}"})
     page = laid_out(client, bench)
     assert "2 segments" in page
     assert "Wide one" in page
+
+
+def test_a_ring_drawn_wider_is_laid_out_anew(client: TestClient, bench: str) -> None:
+    """r 44 instead of 48: width 60 − 44·cos 15° = 17.50 mm, and nothing of the old plan stays."""
+    assert "× 13.6 mm" in laid_out(client, bench)
+    wider = band_ring("Band", WOOD)
+    for point in wider["parts"][0]["inside"]["points"]:
+        point["r_mm"] = 44
+    address = f"/api/pieces/{bench.split('/')[2]}"
+    assert client.put(address, json=wider, headers={"If-Match": "1"}).status_code == 200
+    page = laid_out(client, bench)
+    assert "× 17.5 mm" in page
+    assert "× 13.6 mm" not in page
 
 
 def test_the_same_question_has_the_same_answer_at_once(client: TestClient, bench: str) -> None:
@@ -174,11 +168,6 @@ def test_staves_have_mitre_and_tilt(client: TestClient) -> None:
     page = client.get(f"/pieces/{piece}/saw-bench").text
     assert "6.119°" in page
     assert "21.694°" in page
-
-
-def _rack_id(client: TestClient, name: str) -> str:
-    items = client.get("/api/rack").json()["items"]
-    return next(str(item["id"]) for item in items if item["item"].get("name") == name)
 
 
 def _pictures(page: str) -> list[str]:
