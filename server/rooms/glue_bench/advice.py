@@ -30,6 +30,7 @@ def advice(bench: Bench, thing: NextThing) -> tuple[str, ...]:
     lines = [*_cold(bench, thing.stack)]
     if thing.kind is Kind.CLAMPED:
         lines += [*_pressure(bench, thing.ring), *_plate(bench, thing.stack, thing.ring)]
+        lines += _mark(bench, thing.stack, thing.ring)
         lines.append("The lathe is off, and cannot be started, while it presses.")
     else:
         lines += [*_open_time(bench, thing), *_band(bench, thing.ring)]
@@ -68,6 +69,25 @@ def _pressure(bench: Bench, ring: str) -> Iterator[str]:
         noun = "clamp" if got.clamps_to_least == 1 else "clamps"
         line += f" Add {got.clamps_to_least} {noun} at {places} to reach {least:g}."
     yield line
+
+
+def _mark(bench: Bench, stack: str, ring: str) -> Iterator[str]:
+    """Where the ring's joint goes, measured along the rim from a joint of the ring it lies on."""
+    planned = next((one for one in bench.planned.stacks if one.id == stack), None)
+    rings = planned.rings if planned else ()
+    seen = next((one for one in rings if one.ring == ring), None)
+    if seen is None:
+        return
+    label = bench.labels[ring]
+    if seen.order == 1 and seen.zero_mm is not None:
+        where = f"{bench.length(seen.zero_mm)} counter-clockwise of it" if seen.zero_mm else "on it"
+        yield f"Draw the part’s zero up the block: a joint of ring {label} lies {where}."
+    elif seen.register_mm is not None:
+        before = bench.labels[rings[seen.order - 2].ring]
+        yield (
+            f"Mark ring {before}’s rim {bench.length(seen.register_mm)} counter-clockwise of a "
+            f"joint: there a joint of ring {label} goes."
+        )
 
 
 def _joint_woods(bench: Bench, *rings: str) -> list[Species]:

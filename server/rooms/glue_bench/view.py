@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from server.rooms.glue_bench.bench import Bench
+from server.rooms.glue_bench.built import Built, built
 from server.rooms.glue_bench.facts import facts
 from server.rooms.glue_bench.log import Log, log
 from server.rooms.glue_bench.panel import Panel, panel
@@ -25,6 +26,7 @@ class BenchView:
     plates: tuple[Plate, ...]
     facts: tuple[tuple[str, str], ...]
     rows: tuple[Rows, ...]
+    built: Built
     log: Log
     care: tuple[str, ...]
     problems: tuple[str, ...]
@@ -38,6 +40,7 @@ def view(bench: Bench, seq: int) -> BenchView:
         plates=plates(bench),
         facts=facts(bench),
         rows=rows(bench),
+        built=built(bench),
         log=log(bench),
         care=CARE,
         problems=tuple(check.message for check in bench.checks if check.severity == "stop"),
