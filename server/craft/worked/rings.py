@@ -133,6 +133,8 @@ def work_ring(
     flat = stave = fault = None
     try:
         _refuse_inside_out(slab, breach_mm)
+        if ring.plug is not None and outside is not None:
+            refuse_wide_plug(ring.plug.diameter_mm, outside)
         if ring.kind == "flat" and outside is not None:
             flat = _flat(ring, outside, inside)
         elif ring.kind == "stave" and outside is not None:
@@ -178,8 +180,6 @@ def _refuse_inside_out(slab: SlabRadii, breach_mm: float | None) -> None:
 
 def _flat(ring: Ring, outside: float, inside: float) -> RingGeometry:
     gap = ring.gap
-    if ring.plug is not None:
-        refuse_wide_plug(ring.plug.diameter_mm, outside)
     return _kept_flat_ring(
         ring.segments,
         outside,
