@@ -52,6 +52,13 @@ class Watched:
         page.wait_for_selector("#bench")
         return page
 
+    def misses_the_server(self, page: Page) -> None:
+        """Let the page try twice at once, in vain, what it tries every few seconds."""
+        self.away_is_fine = True
+        for _ in range(2):
+            page.evaluate("dispatchEvent(new Event('online'))")
+        page.wait_for_selector("#not-connected")
+
     def _hear(self, kind: str, text: str) -> None:
         away = self.away_is_fine and any(part in text for part in EXPECTED_AWAY)
         if kind in ("error", "warning") and not away:

@@ -1,5 +1,6 @@
 """Times: right whatever the device's clock says, after a reload, a sleep, a crash of the server."""
 
+import re
 import statistics
 import time
 from collections.abc import Iterator
@@ -8,6 +9,7 @@ from pathlib import Path
 
 import pytest
 from live_shop import LiveShop, goblet
+from playwright.sync_api import expect
 
 pytestmark = pytest.mark.browser
 
@@ -27,12 +29,12 @@ def true_left_s(entry, minutes: float) -> float:
 
 
 def assert_right(page, entry, minutes: float) -> None:
-    """Within one second of the truth, by the middle of five looks: a busy machine paints late.
+    """Within one second of the truth, by the middle of three looks: a busy machine paints late.
 
     The figure shows whole seconds, rounded up while it runs.
     """
     errors = []
-    for _ in range(5):
+    for _ in range(3):
         before = true_left_s(entry, minutes)
         shown = left_s(page)
         errors.append(shown - 0.5 - (before + true_left_s(entry, minutes)) / 2)
@@ -56,7 +58,6 @@ def test_a_device_clock_two_hours_off_counts_right_and_ticks_at_the_right_time(
     context = floor.device("Tablet", timezone_id="Pacific/Auckland")
     context.clock.install(time=datetime.now(UTC) + timedelta(hours=hours))
     page = floor.page(context, cup)
-    page.wait_for_timeout(1500)
     wrong_by = page.evaluate("Date.now()") / 1000 - time.time()
     assert abs(wrong_by - hours * 3600) < 60
     assert_right(page, entry, 30)
@@ -75,7 +76,7 @@ def test_right_again_in_the_first_moment_after_the_page_was_hidden(floor, shop, 
              window.hiddenNow = true; document.dispatchEvent(new Event('visibilitychange')); }"""
     )
     stale = left_s(page)
-    page.wait_for_timeout(3500)
+    page.wait_for_timeout(2500)
     assert left_s(page) >= stale - 1, "a hidden page does not paint"
     shown = page.evaluate(
         """() => { window.hiddenNow = false;
@@ -96,7 +97,7 @@ def test_reload_crash_and_restart_leave_the_deadline_alone(floor, own_shop):
     page.wait_for_selector(".now.m-pressing")
     assert_right(page, entry, 30)
     own_shop.kill()
-    page.wait_for_selector("#not-connected", timeout=45_000)
+    floor.misses_the_server(page)
     assert_right(page, entry, 30)
     own_shop.start()
     page.wait_for_selector("#not-connected", state="detached", timeout=10_000)
@@ -109,9 +110,10 @@ def test_reload_crash_and_restart_leave_the_deadline_alone(floor, own_shop):
 def test_what_came_due_while_the_server_was_off_is_said_once(floor, own_shop, until):
     floor.shop, floor.away_is_fine = own_shop, True
     cup = own_shop.keep(goblet())
-    own_shop.say(cup, "clamped", "c1", data={**AT_A, "minutes": 10}, minutes_ago=9.85)
-    own_shop.stop()
-    time.sleep(12)
+    entry = own_shop.say(cup, "clamped", "c1", data={**AT_A, "minutes": 10}, minutes_ago=9.95)
+    # A crash: the line's own arrival is the last that is known of the server, however slow it is.
+    own_shop.kill()
+    time.sleep(max(0.0, true_left_s(entry, 10)) + 0.1)
     own_shop.start()
     tablet = floor.page(floor.device("Tablet"), cup)
     phone = floor.page(floor.device("Phone"), cup)
@@ -121,7 +123,7 @@ def test_what_came_due_while_the_server_was_off_is_said_once(floor, own_shop, un
     assert len(own_shop.ledger(cup)) == 1, "nothing is ticked by itself"
     tablet.locator("#quiet").click()
     until(lambda: "was off" in phone.locator(".now.over").inner_text(), False)
-    assert phone.locator("[data-timer]").get_attribute("data-heard") == "yes"
+    until(lambda: phone.locator("[data-timer]").get_attribute("data-heard"), "yes")
 
 
 def test_over_counts_up_ticks_nothing_and_is_quieted_everywhere(floor, shop, cup, until):
@@ -132,7 +134,7 @@ def test_over_counts_up_ticks_nothing_and_is_quieted_everywhere(floor, shop, cup
         page.wait_for_selector(".now.over", timeout=8000)
         page.locator("h1").click()
         until(lambda page=page: page.evaluate("document.body.dataset.ringing"), "yes")
-    assert tablet.locator(".now .count").inner_text().startswith("+0:")
+    expect(tablet.locator(".now .count")).to_have_text(re.compile(r"^\+0:\d\d$"))
     assert [e["kind"] for e in shop.ledger(cup)] == ["clamped"]
     phone.locator("#quiet").click()
     for page in (tablet, phone):
