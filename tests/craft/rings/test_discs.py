@@ -8,7 +8,13 @@ import shapely
 
 from server.craft.errors import GeometryError
 from server.craft.rings.discs import disc, least_plug_mm, panel_boards, refuse_wide_plug
-from server.craft.rings.segments import flat_ring, segment_polygons, spacer_polygons
+from server.craft.rings.segments import (
+    flat_ring,
+    half_angles_deg,
+    joint_angles_deg,
+    segment_polygons,
+    spacer_polygons,
+)
 
 _FINE = 720
 
@@ -61,7 +67,9 @@ def test_the_least_plug_just_covers_the_hole(seed: int) -> None:
     rng = np.random.default_rng(seed)
     count, outside = int(rng.integers(3, 30)), float(rng.uniform(40, 200))
     inside = float(rng.choice([0.0, rng.uniform(5, outside * 0.9)]))
-    most = 2 * (inside or outside) * math.sin(math.pi / count) * 0.8
+    shares = rng.uniform(0.7, 1.4, count).tolist() if seed % 3 == 0 and count > 4 else None
+    least_half = math.radians(min(half_angles_deg(count, shares)))
+    most = 2 * (inside or outside) * math.sin(least_half) * 0.8
     joint = str(rng.choice(["closed", "spacer", "width"])) if inside else "spacer"
     thick = float(rng.uniform(0.1, 1)) * most
     ring = flat_ring(
@@ -70,6 +78,7 @@ def test_the_least_plug_just_covers_the_hole(seed: int) -> None:
         inside,
         spacer_mm=thick if joint == "spacer" else 0.0,
         gap_width_mm=thick if joint == "width" else 0.0,
+        shares=shares,
     )
     wood = shapely.union_all(
         shapely.buffer(
@@ -84,7 +93,7 @@ def test_the_least_plug_just_covers_the_hole(seed: int) -> None:
             shapely.LineString(
                 [(0, 0), (2 * outside * math.cos(a), 2 * outside * math.sin(a))]
             ).buffer(thick / 2 + 1e-6, cap_style="flat")
-            for a in np.arange(count) * 2 * math.pi / count
+            for a in np.radians(joint_angles_deg(ring))
         ]
     )
     asked = _circle(outside) if joint != "width" else _circle(outside).difference(strips)
