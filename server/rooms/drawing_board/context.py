@@ -9,7 +9,6 @@ from starlette.requests import Request
 
 from server.craft.document import DocumentError
 from server.craft.document.part import Part
-from server.craft.glue.adhesives import all_glues
 from server.exports.pictures.ring_plan import ring_from_above
 from server.exports.pictures.wash import wash_defs, wash_names
 from server.exports.svg import to_svg
@@ -34,7 +33,7 @@ from server.store import pieces
 from server.store.pieces import PieceRecord
 from server.web.fields import Fields
 from server.web.frame import frame
-from server.web.orders import ring_labels
+from server.web.orders import glues_of, ring_labels
 from server.web.state import store_of
 
 SHOWN_REVISIONS = 60
@@ -119,7 +118,7 @@ def _panel(
             "offer": offer(document, at_hand(request)),
             "part_names": _names(board),
             "part_kinds": piece_forms.PART_KINDS,
-            "glues": [(glue.id, glue.name) for glue in all_glues()],
+            "glues": [(glue.id, glue.name) for glue in glues_of(board.piece).values()],
         }
     return {}
 

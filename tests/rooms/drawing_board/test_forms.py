@@ -251,3 +251,26 @@ def test_every_panel_opens(client, board_id) -> None:
         assert reply.status_code == 200, show
         assert "<script>" not in reply.text
         assert " style=" not in reply.text
+
+
+def test_the_pieces_own_glue_can_be_chosen(change, drawn, client, board_id) -> None:
+    own = {
+        "id": "own-hide",
+        "name": "Hide glue, warm",
+        "press_minutes": 60,
+        "rest_minutes": 60,
+        "cure_hours": 24,
+        "least_temperature_c": 20,
+        "open_minutes": 3,
+    }
+    revision = client.get(f"/api/pieces/{board_id}").json()["revision"]
+    client.put(
+        f"/api/pieces/{board_id}",
+        json=drawn() | {"glues": [own]},
+        headers={"If-Match": str(revision)},
+    )
+    page = client.get(f"/pieces/{board_id}/drawing-board?show=parts").text
+    assert '<option value="own-hide">Hide glue, warm</option>' in page
+    rings = [ring["id"] for ring in drawn()["parts"][0]["rings"]]
+    change("stack", id="s", name="", mounted="bottom", glue="own-hide", stack_ring=rings)
+    assert drawn()["stacks"][0]["glue"] == "own-hide"
