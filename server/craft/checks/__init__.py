@@ -3,7 +3,18 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from server.craft.checks import glue, joints, neighbours, profile, rings, rounds, stacks, stem, wood
+from server.craft.checks import (
+    glue,
+    joints,
+    neighbours,
+    profile,
+    rings,
+    rounds,
+    stacks,
+    stem,
+    wood,
+    working,
+)
 from server.craft.checks.proof import proven
 from server.craft.checks.rack import spare_ring_checks
 from server.craft.document.piece import Piece
@@ -11,7 +22,7 @@ from server.craft.findings import Check, Severity
 from server.craft.planned import Planned, work_out
 
 _FIRST = {Severity.STOP: 0, Severity.WARN: 1, Severity.NOTE: 2}
-_TOPICS = (profile, rings, neighbours, joints, stacks, glue, rounds, wood, stem)
+_TOPICS = (profile, rings, neighbours, joints, stacks, glue, rounds, wood, working, stem)
 
 
 def all_checks(planned: Planned, rack: Sequence[Mapping[str, Any]]) -> tuple[Check, ...]:

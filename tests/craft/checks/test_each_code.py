@@ -9,7 +9,9 @@ from piece_makers import beaker, codes, curve, found, piece, planned, ring, stac
 
 from server.craft.document import parse_piece
 from server.craft.findings import Check, Severity
+from server.craft.mends import apply_mend
 from server.craft.plan import plan
+from server.craft.wood.moisture import equilibrium_moisture_percent
 
 Document = dict[str, Any]
 
@@ -171,6 +173,20 @@ def lean(degrees: float) -> Document:
     return document
 
 
+def floating(gap_mm: float) -> Document:
+    """A disc of sugar maple, 120 mm wide, under a ring, in a house that gets damp."""
+    document = with_ring()
+    body(document)["rings"][0] |= {"kind": "disc", "floating_gap_mm": gap_mm}
+    document["climate"] = [{"temperature_c": 20, "humidity_percent": 60}]
+    return document
+
+
+def staves(humidity_percent: float) -> Document:
+    document = winter(humidity_percent)
+    body(document)["rings"][2]["kind"] = "stave"
+    return document
+
+
 def plug(diameter_mm: float) -> Document:
     # The ring is 120 across, and its rough hole 96.
     return with_ring(plug={"diameter_mm": diameter_mm})
@@ -213,6 +229,8 @@ PAIRS: list[tuple[str, Severity, Callable[..., Document], Any, Any]] = [
     ("glue-face-small", Severity.WARN, thin_face, 56.01, 56.0),
     ("share-too-wide", Severity.STOP, share, 12.0, 10.0),
     ("lean-too-great", Severity.STOP, lean, 80.5, 80.0),
+    ("disc-held", Severity.WARN, floating, 0.4, 2.0),
+    ("staves-work", Severity.NOTE, staves, 30, 44),
     ("plug-too-wide", Severity.STOP, plug, 120.5, 119.9),
     ("plug-too-small", Severity.WARN, plug, 95.9, 96.0),
     ("joint-wall-thin", Severity.WARN, bored_in, 11.07, 11.075),
@@ -450,3 +468,22 @@ def test_the_limits_are_the_users_to_change() -> None:
 
 def test_the_plain_beaker_has_nothing_to_find() -> None:
     assert planned(beaker()).checks == ()
+
+
+def test_a_disc_needs_room_for_its_wettest_season() -> None:
+    # Sugar maple, tangential: 0.353 % a percent of moisture (Wood Handbook, Table 13-5).
+    [check] = found(floating(0.0), "disc-held")
+    built, wet = (equilibrium_moisture_percent(20, humidity) for humidity in (45, 60))
+    assert check.value == pytest.approx(120 * 0.00353 * (wet - built))
+    assert check.limit == 0.1
+    assert check.mend is not None
+    [step] = check.mend["changes"]
+    assert check.value <= step["value"] < check.value + 0.1
+    assert not found(apply_mend(floating(0.0), check.mend), "disc-held")
+
+
+def test_a_disc_among_discs_works_as_they_do() -> None:
+    document = floating(0.0)
+    for one in body(document)["rings"]:
+        one["kind"] = "disc"
+    assert not found(document, "disc-held")
