@@ -123,8 +123,21 @@ class StackPlan:
 
 
 @dataclass(frozen=True, slots=True)
+class BoredRing:
+    """A ring that a mortise goes into: solid, plugged, open (its hole is wider), or thin around."""
+
+    ring: str
+    state: str
+    hole_mm: float
+    around_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class JointPlan:
-    """A mortise and tenon; `solid_depth_mm` is the wood there, `needed_depth_mm` what it takes."""
+    """A mortise and tenon; `solid_depth_mm` is the wood there, `needed_depth_mm` what it takes.
+
+    `around_mm` is the least wood beside the mortise.
+    """
 
     id: str
     tenon_part: str
@@ -138,6 +151,8 @@ class JointPlan:
     needed_depth_mm: float
     bored_rings: tuple[str, ...]
     rings_to_add: int
+    around_mm: float
+    bored: tuple[BoredRing, ...]
 
 
 @dataclass(frozen=True, slots=True)

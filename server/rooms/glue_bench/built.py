@@ -4,7 +4,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from server.craft.document.assembly import Stack
 from server.craft.errors import FieldError
@@ -180,7 +180,7 @@ def _joins(bench: Bench) -> Iterator[Markup]:
 def _join(bench: Bench, name: str, join: StackJoin) -> Markup:
     below = bench.drawn(join.onto_stack).title
     upper, lower = bench.labels[join.ring], bench.labels[join.onto]
-    said = Markup("{} goes on {}, ring {} on ring {}.").format(escape(name), below, upper, lower)
+    said = Markup("“{}” goes on “{}”, ring {} on ring {}.").format(name, below, upper, lower)
     if join.register_mm is None:
         return said
     return said + Markup(

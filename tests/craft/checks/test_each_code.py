@@ -487,3 +487,16 @@ def test_a_disc_among_discs_works_as_they_do() -> None:
     for one in body(document)["rings"]:
         one["kind"] = "disc"
     assert not found(document, "disc-held")
+
+
+def test_the_plan_says_of_each_bored_ring_what_the_mortise_finds_there() -> None:
+    def states(document: Document) -> list[tuple[str, str]]:
+        [joint] = planned(document).joints
+        return [(one.ring, one.state) for one in joint.bored]
+
+    assert states(footed(10)) == [("f0", "solid")]
+    assert states(footed(10, plug={"diameter_mm": 21})) == [("f0", "plugged")]
+    assert states(footed(10, board_width_mm=40)) == [("f0", "open")]
+    assert states(bored_in(11.0)) == [("f0", "thin")]
+    [joint] = planned(bored_in(11.0)).joints
+    assert joint.around_mm == pytest.approx(11.0 - 12.15 / 2)

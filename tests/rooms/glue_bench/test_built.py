@@ -91,6 +91,6 @@ def test_two_stacks_say_how_they_are_put_together(bench_of) -> None:
         stack("high", "cone", ["c3", "c2"], mounted="top", faceplate="B") | {"name": "High"},
     ]
     said = as_built(bench_of(document))
-    assert "High goes on Low, ring 3 on ring 2." in said
+    assert "“High” goes on “Low”, ring 3 on ring 2." in said
     # Ring 3 has a joint half a pitch, 15°, beyond those of ring 2, at R = 75.
     assert "From a joint of ring 2 it is 19.6 mm along the rim" in said
