@@ -16,12 +16,12 @@ LAN_ADDRESSES = "lan_addresses"
 
 
 def announce(app: Any, settings: Settings, port: int) -> None:
-    """Print, and flush, the address; with `--lan` each private address with its code."""
+    """Print, and flush, the address; where the network is answered each address with its code."""
     host = LOOPBACK if settings.bind_host == EVERY_ADDRESS else settings.bind_host
     shown = f"[{host}]" if ":" in host else host
     print(f"ringwright: http://{shown}:{port}/", flush=True)
     pairing: Pairing | None = getattr(getattr(app, "state", None), "pairing", None)
-    if settings.lan and pairing is not None:
+    if pairing is not None and (settings.lan or app.state.door.is_open):
         _announce_lan(pairing.offer(), app.state.store, port)
 
 

@@ -9,6 +9,7 @@ from fastapi import Depends, FastAPI
 from fastapi.staticfiles import StaticFiles
 from starlette.middleware.body_limit import RequestBodyLimitMiddleware
 
+from server.access.door import Door
 from server.access.guard import Guard
 from server.access.headers import SecurityHeaders
 from server.access.hosts import allowed_hosts
@@ -64,6 +65,7 @@ def create_app(settings: Settings) -> FastAPI:
     hub = Hub(lambda seq: messages_after(store, seq), newest_seq(store))
     keeper = Keeper(store, clock)
     pairing = Pairing(store, clock)
+    door = Door(store, pairing, clock)
 
     @asynccontextmanager
     async def lifespan(_app: FastAPI) -> AsyncIterator[None]:
@@ -71,6 +73,7 @@ def create_app(settings: Settings) -> FastAPI:
         yield
         hub.close()
         keeper.stop()
+        door.settle()
         close_store(store, clock())
 
     app = FastAPI(
@@ -82,6 +85,7 @@ def create_app(settings: Settings) -> FastAPI:
     )
     app.state.settings, app.state.store, app.state.hub = settings, store, hub
     app.state.clock, app.state.keeper, app.state.pairing = clock, keeper, pairing
+    app.state.door = door
     app.state.warnings = lambda place: _warnings(clock, keeper, place)
     floors.install(app)
     problems.install(app)

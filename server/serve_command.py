@@ -1,20 +1,25 @@
 """`ringwright`: bind, open the data, serve until told to stop."""
 
+import asyncio
 import sys
+from collections.abc import Callable
+from dataclasses import replace
 from socket import socket
 
 import uvicorn
 from starlette.types import ASGIApp
 
+from server.access.door import CannotOpen
 from server.announce import announce
 from server.app import create_app
 from server.damaged import damaged_app
 from server.listening import CannotListen, listen
-from server.settings import Settings
+from server.settings import LOOPBACK, Settings
 from server.store.errors import StoreRefused
 from server.store.health import StoreDamaged
 
 _GRACE_SECONDS = 1
+_FURTHER_WITHIN_SECONDS = 10
 
 
 def serve(settings: Settings) -> int:
@@ -57,7 +62,45 @@ class _Server(uvicorn.Server):
     async def startup(self, sockets: list[socket] | None = None) -> None:
         await super().startup(sockets)
         if self.started and sockets:
-            announce(self._app, self._settings, sockets[0].getsockname()[1])
+            port = sockets[0].getsockname()[1]
+            door = getattr(getattr(self._app, "state", None), "door", None)
+            if door is not None and self._settings.bind_host == LOOPBACK:
+                await asyncio.to_thread(door.attach, self._further(port))
+            announce(self._app, self._settings, port)
+
+    def _further(self, port: int) -> Callable[[str], Callable[[], None]]:
+        """How another thread lets this server answer at a further address, and ends that."""
+        loop = asyncio.get_running_loop()
+
+        def answer_at(address: str) -> Callable[[], None]:
+            try:
+                bound = listen(replace(self._settings, host=address, port=port))
+            except CannotListen as refusal:
+                raise CannotOpen(str(refusal)) from refusal
+            serving = asyncio.run_coroutine_threadsafe(self._serve_at(bound), loop)
+            server = serving.result(_FURTHER_WITHIN_SECONDS)
+
+            def end() -> None:
+                if not loop.is_closed():
+                    loop.call_soon_threadsafe(server.close)
+
+            return end
+
+        return answer_at
+
+    async def _serve_at(self, bound: socket) -> asyncio.Server:
+        def protocol() -> asyncio.Protocol:
+            made: asyncio.Protocol = self.config.http_protocol_class(  # type: ignore[call-arg]
+                config=self.config,
+                server_state=self.server_state,
+                app_state=self.lifespan.state,
+            )
+            return made
+
+        loop = asyncio.get_running_loop()
+        server = await loop.create_server(protocol, sock=bound, backlog=self.config.backlog)
+        self.servers.append(server)
+        return server
 
     async def shutdown(self, sockets: list[socket] | None = None) -> None:
         hub = getattr(getattr(self._app, "state", None), "hub", None)

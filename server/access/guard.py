@@ -57,7 +57,10 @@ class Guard:
     def _check_pairing(self, scope: Scope, headers: Headers) -> Refusal | None:
         device = self.pairing.device_of(_secret(headers))
         scope.setdefault("state", {})["device"] = device.name if device else None
-        if device is not None or _from_loopback(scope):
+        if _from_loopback(scope):
+            return None
+        if device is not None:
+            self.pairing.heard()
             return None
         path: str = scope["path"]
         if path in _OPEN_TO_ALL or path.startswith(_LOOKS):

@@ -62,6 +62,7 @@ class Pairing:
         self._lock = threading.Lock()
         self._tries: dict[str, _Tries] = {}
         self._wrong_for_this_code = 0
+        self._heard_at: datetime | None = None
         self._offer = self._new_offer()
         with store.read() as session:
             self._devices = devices.devices_by_digest(session)
@@ -89,7 +90,17 @@ class Pairing:
         with self._store.write() as session:
             device, secret = devices.pair_device(session, name, now)
         self._devices[devices.digest(secret)] = device
+        self.heard()
         return device, secret
+
+    @property
+    def heard_at(self) -> datetime | None:
+        """When a device that is in last spoke over the network; None if none has."""
+        return self._heard_at
+
+    def heard(self) -> None:
+        """Remark that a device that is in speaks over the network."""
+        self._heard_at = self._clock()
 
     def device_of(self, secret: str | None) -> Device | None:
         """Whose secret this is; None for nobody's."""

@@ -9,6 +9,7 @@ FURNISHED = "furnished"
 STOPPED = "stopped"
 CHECKED_AT = "checked_at"
 SEEN_AT = "seen_at"
+NETWORK = "network"
 BELIEVED_AFTER = "clock_believed_after"
 
 

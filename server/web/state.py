@@ -4,6 +4,7 @@ from datetime import UTC, datetime
 
 from fastapi import Request
 
+from server.access.door import Door
 from server.access.pairing import Pairing
 from server.live.clock import Clock
 from server.live.hub import Hub
@@ -51,6 +52,12 @@ def pairing_of(request: Request) -> Pairing:
     """Who lets devices in."""
     pairing: Pairing = request.app.state.pairing
     return pairing
+
+
+def door_of(request: Request) -> Door:
+    """Whether the network is answered."""
+    door: Door = request.app.state.door
+    return door
 
 
 def device_of(request: Request) -> str | None:

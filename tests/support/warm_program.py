@@ -27,9 +27,15 @@ _asking = threading.Lock()
 class WarmProgram(Served):
     """A running program in a process of its own; it may be stopped or killed."""
 
-    def __init__(self, process: ForkServerProcess, host: str, port: int) -> None:
-        super().__init__(host, port)
+    def __init__(self, process: ForkServerProcess, said: Connection, line: str) -> None:
+        """`said` is where its words arrive, the first of them the `line` with its address."""
+        found = ADDRESS_LINE.fullmatch(line)
+        if not found:
+            process.kill()
+            raise AssertionError(f"no address: {line!r}")
+        super().__init__(found[1].strip("[]"), int(found[2]))
         self._process = process
+        self._said = said  # kept open, or its further words would break it
 
     @property
     def ended(self) -> bool:
@@ -42,6 +48,7 @@ class WarmProgram(Served):
             os.kill(self._process.pid or 0, how)
             self._process.join(_ENDS_WITHIN_SECONDS)
         assert self.ended, "it did not end"
+        self._said.close()
 
     def kill(self) -> None:
         """End it as a power cut would."""
@@ -56,13 +63,9 @@ def start_warm(data: Path, *arguments: str, port: int = 0) -> WarmProgram:
     process = _FORKS.Process(target=_serve, args=(words, says), daemon=True)
     process.start()
     says.close()
-    with said, open(said.fileno(), encoding="utf-8", closefd=False) as text:
+    with open(said.fileno(), encoding="utf-8", closefd=False) as text:
         line = text.readline()
-    found = ADDRESS_LINE.fullmatch(line)
-    if not found:
-        process.kill()
-        raise AssertionError(f"no address: {line!r}")
-    return WarmProgram(process, found[1].strip("[]"), int(found[2]))
+    return WarmProgram(process, said, line)
 
 
 @contextmanager
