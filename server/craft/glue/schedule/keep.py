@@ -13,7 +13,10 @@ from server.craft.glue.schedule.serve import Batch, Floats, Ints, Table, serve
 
 _PLANS = 128
 _ELITE = 24
+_PLANTED = 24
 _STEPS = (0, 0, 0, 1, 1, -1, 2)
+_RUN_STEPS = (0, 0, 1, 1, 2, 3, -1)
+_RUNS = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,14 +61,22 @@ class _Genes:
 
 
 def keep_most(
-    table: Table, old: Old, target: int, generations: int, rng: np.random.Generator
+    table: Table,
+    old: Old,
+    target: int,
+    generations: int,
+    rng: np.random.Generator,
+    near: Batch | None = None,
 ) -> tuple[Ints, int]:
     """Starts of the plan found that ends by `target` with the fewest rings moved, and how many.
 
-    The first plan tried serves in the old order and on the old stays. Of plans that move equally
+    The first plan tried serves in the old order and on the old stays; `near` are plans to begin
+    with that are thought to move few. Of plans that move equally
     few, the one whose times change least. When none ends by the target, the one that ends soonest.
     """
     genes = _first(table, old, rng)
+    if near is not None:
+        _plant(table, old, genes, near)
     best_key, best = (FAR, FAR, FAR), np.zeros_like(old.starts)
     for turn in range(generations):
         batch = serve(table, genes.rank, genes.wait, _floors(old, genes.stay))
@@ -97,6 +108,15 @@ def _first(table: Table, old: Old, rng: np.random.Generator) -> _Genes:
     return genes
 
 
+def _plant(table: Table, old: Old, genes: _Genes, near: Batch) -> None:
+    """Let the last plans of the first generation be those, as ranks and stays."""
+    best = np.lexsort((near.finish, old.moved(table, near)))[:_PLANTED]
+    rows = np.arange(_PLANS - len(best), _PLANS)
+    genes.rank[rows] = near.starts[best].astype(np.float64)
+    genes.stay[rows] = old.stays_of(table, near)[best]
+    genes.wait[rows] = np.arange(len(best)) % 2
+
+
 def _children(table: Table, old: Old, best: _Genes, rng: np.random.Generator) -> _Genes:
     one, other = rng.integers(_ELITE, size=_PLANS), rng.integers(_ELITE, size=_PLANS)
     one[:_ELITE] = other[:_ELITE] = np.arange(_ELITE)
@@ -110,6 +130,21 @@ def _children(table: Table, old: Old, best: _Genes, rng: np.random.Generator) ->
     return genes
 
 
+def _runs_moved(table: Table, old: Old, stay: Ints, rng: np.random.Generator) -> Ints:
+    """In every other plan a run of rings of one chain goes to other stays together, or home."""
+    plans = len(stay)
+    chain = rng.integers(len(table.count), size=plans)
+    begin = (rng.random(plans) * table.count[chain]).astype(np.int64)
+    length = rng.geometric(0.25, size=plans)
+    column = np.arange(table.wide)[None, :]
+    run = (column >= begin[:, None]) & (column < (begin + length)[:, None])
+    here = (np.arange(len(table.count))[None, :] == chain[:, None])[:, :, None] & run[:, None, :]
+    here &= (rng.random(plans) < _RUNS)[:, None, None]
+    step = rng.choice(_RUN_STEPS, size=plans)[:, None, None]
+    gone: Ints = np.where(step == 0, old.stay[None], np.maximum(stay + step, 0))
+    return np.where(here, gone, stay)
+
+
 def _mutate(table: Table, old: Old, genes: _Genes, rows: Ints, rng: np.random.Generator) -> None:
     """Move a few rings to another stay or in rank; often back to where they were."""
     shape = (len(rows), *table.real.shape)
@@ -118,6 +153,7 @@ def _mutate(table: Table, old: Old, genes: _Genes, rows: Ints, rng: np.random.Ge
     genes.stay[rows] = np.maximum(genes.stay[rows] + shift, 0)
     home = rng.random(shape) < rate * 2
     genes.stay[rows] = np.where(home, old.stay[None], genes.stay[rows])
+    genes.stay[rows] = _runs_moved(table, old, genes.stay[rows], rng)
     spread = float(np.ptp(old.starts[table.real])) / 12 + 1
     shake = rng.standard_normal(shape) * (rng.random(shape) < rate) * spread
     genes.rank[rows] += shake

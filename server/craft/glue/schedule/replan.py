@@ -6,13 +6,16 @@ from datetime import datetime, timedelta
 
 import numpy as np
 
+from server.craft.glue.schedule.bounds import latest_ends
 from server.craft.glue.schedule.dates import Ticks
+from server.craft.glue.schedule.evolve import goal_for
 from server.craft.glue.schedule.front import Asked, never, posed, told
 from server.craft.glue.schedule.hours import FAR
 from server.craft.glue.schedule.keep import Old, keep_most
+from server.craft.glue.schedule.keep_stays import stay_by_stay
 from server.craft.glue.schedule.order import GluingSchedule, PressStep, ShopHours, StackToGlue
 from server.craft.glue.schedule.problem import Problem
-from server.craft.glue.schedule.serve import Ints, Table, spans_of
+from server.craft.glue.schedule.serve import Batch, Ints, Table, spans_of
 from server.craft.glue.schedule.solve import Search, solve
 
 _SEED = 11
@@ -60,11 +63,21 @@ def replanned(
     target = max(fresh.finish + worth, _planned_finish(left, ticks, previous))
     generations = max(_FEWEST, min(_MOST, _WORK // (problem.ring_count * 128)))
     rng = np.random.default_rng(_SEED)
-    starts, _ = keep_most(fresh.table, old, target, generations, rng)
+    near = _near(fresh, old, target, rng, give_up)
+    starts, _ = keep_most(fresh.table, old, target, generations, rng, near)
     spans = spans_of(fresh.table, starts)
     moved = _moved(problem, fresh.table, old, starts)
     plan = told(asked, ticks, problem, spans, fresh.bound, moved)
     return replace(plan, ready=_ready(plan, left))
+
+
+def _near(
+    fresh: Search, old: Old, target: int, rng: np.random.Generator, give_up: Callable[[], bool]
+) -> Batch | None:
+    late = latest_ends(fresh.problem, fresh.heads, target)
+    if late is None:
+        return None
+    return stay_by_stay(fresh.table, goal_for(fresh.table, target, late), old, rng, give_up)
 
 
 def _left(stack: StackToGlue, progress: Progress) -> StackToGlue:

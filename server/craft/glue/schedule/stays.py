@@ -24,6 +24,7 @@ class Stays:
     def __init__(self, table: Table, goal: Goal, rng: np.random.Generator, width: int, ways: int):
         self.table, self.goal, self.rng, self.width, self.ways = table, goal, rng, width, ways
         self.must = (goal.latest - table.press).astype(np.float64)
+        self.floor = np.zeros_like(table.press)
         chains = len(table.count)
         worked = np.cumsum(table.press, axis=1)
         self.worked = np.column_stack([np.zeros(chains, dtype=np.int64), worked])
@@ -80,6 +81,7 @@ class Stays:
         length = table.press.ravel()[place]
         begin = np.maximum(run.free[rows].min(axis=1), opens)
         start = np.maximum(run.ready[rows], begin[:, None])
+        start = np.maximum(start, self.floor.ravel()[place])
         fits = start + length <= shuts
         some = fits.any(axis=1)
         rows, start, length, fits = rows[some], start[some], length[some], fits[some]
