@@ -16,6 +16,7 @@ from pathlib import Path
 from server.store.errors import StoreError, StoreRefused
 from server.store.health import look_at
 from server.store.migrate import needs_migration
+from server.store.photo_copies import bring_photos
 
 BACKUPS = "backups"
 DAYS, WEEKS, MONTHS = 7, 8, 12
@@ -46,7 +47,7 @@ class BackupFailed(StoreError):  # noqa: N818
 
 
 def back_up(path: Path, now: datetime, reason: str) -> Backup:
-    """Copy the database into the folder `backups` beside it.
+    """Copy the database into the folder `backups` beside it, and the photos that are new.
 
     Raises BackupFailed when the copy could not be made or is not whole; the database is not
     touched in any case.
@@ -68,6 +69,10 @@ def back_up(path: Path, now: datetime, reason: str) -> Backup:
         with suppress(OSError):  # on a full disk half a copy must not stay
             unfinished.unlink()
         raise BackupFailed(f"No copy of the database could be made: {error}") from error
+    try:
+        bring_photos(path.parent, folder)
+    except OSError as error:
+        raise BackupFailed(f"The photos could not be copied: {error}") from error
     return Backup(final, moment, reason)
 
 
@@ -115,6 +120,8 @@ def keepers(backups: Iterable[Backup], now: datetime) -> set[Backup]:
 def restore(copy: Path, path: Path, now: datetime) -> None:
     """Put a copy in the place of the database, which is backed up first. Nobody may have it open.
 
+    Photos that are missing come back from beside the copy.
+
     Raises StoreRefused when the copy is not whole or newer than this program, BackupFailed when
     what is there now cannot be saved first. Nothing is changed then.
     """
@@ -131,6 +138,7 @@ def restore(copy: Path, path: Path, now: datetime) -> None:
     for sidecar in ("-wal", "-shm", "-journal"):
         path.with_name(path.name + sidecar).unlink(missing_ok=True)
     _finish(incoming, path)
+    bring_photos(copy.parent, path.parent)
 
 
 def _set_aside(path: Path, now: datetime) -> None:
