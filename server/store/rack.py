@@ -27,6 +27,7 @@ __all__ = [
     "list_items",
     "replace_item",
     "restore_item",
+    "whole_rack",
 ]
 
 
@@ -46,6 +47,11 @@ class RackItem:
 def list_items(session: Session, archived: bool = False) -> list[RackItem]:
     """What is on the rack, or what was archived from it; last changed first."""
     return [_item(record) for record in shelf.list_records(session, SHELF, archived=archived)]
+
+
+def whole_rack(session: Session) -> list[RackItem]:
+    """All that is on the rack or was archived from it, last changed first."""
+    return [_item(record) for record in shelf.whole_shelf(session, SHELF)]
 
 
 def get_item(session: Session, item_id: str) -> RackItem | None:

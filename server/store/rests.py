@@ -16,9 +16,9 @@ from server.store.rack import RackItem, item_of
 SHELF = "rest"
 
 
-def list_rests(session: Session, archived: bool = False) -> list[RackItem]:
-    """Rests that were corrected, or those that were taken off; last changed first."""
-    return [item_of(record) for record in shelf.list_records(session, SHELF, archived=archived)]
+def all_rests(session: Session) -> list[RackItem]:
+    """Rests that were corrected, and those that were taken off; last changed first."""
+    return [item_of(record) for record in shelf.whole_shelf(session, SHELF)]
 
 
 def save_rest(

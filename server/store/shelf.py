@@ -78,6 +78,17 @@ def list_records(session: Session, shelf: str, *, archived: bool = False) -> lis
     return [_record(kept, revision) for kept, revision in rows]
 
 
+def whole_shelf(session: Session, shelf: str) -> list[Record]:
+    """All that is on the shelf or was archived from it, last changed first, in one look."""
+    rows = session.exec(
+        select(Kept, Revision)
+        .join(Revision, _newest())
+        .where(Kept.shelf == shelf)
+        .order_by(col(Kept.changed_at).desc(), col(Kept.id))
+    )
+    return [_record(kept, revision) for kept, revision in rows]
+
+
 def get_record(session: Session, shelf: str, kept_id: str) -> Record | None:
     """The thing with that id, archived or not; None when this shelf never held it."""
     row = session.exec(

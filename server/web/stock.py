@@ -55,8 +55,9 @@ class Thing:
 def things_of(request: Request) -> dict[str, Thing]:
     """Everything that is or was on the rack by id, also what is used up and what was taken off."""
     with store_of(request).read() as session:
-        kept, off = rack.list_items(session), rack.list_items(session, archived=True)
-        corrected, gone = rests.list_rests(session), rests.list_rests(session, archived=True)
+        items, told = rack.whole_rack(session), rests.all_rests(session)
+    kept, off = _parted(items)
+    corrected, gone = _parted(told)
     uses = uses_of(request)
     rows = stock_now(
         [item.document for item in kept],
@@ -132,6 +133,11 @@ def must_find(things: Mapping[str, Thing], item_id: str) -> Thing:
     if item_id not in things:
         raise NotKept(NOTHING)
     return things[item_id]
+
+
+def _parted(items: list[RackItem]) -> tuple[list[RackItem], list[RackItem]]:
+    """What is there, and what was taken off."""
+    return [i for i in items if not i.archived], [i for i in items if i.archived]
 
 
 def _thing(item: RackItem, row: Stock | None, is_rest: bool = False) -> Thing:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from markupsafe import Markup
@@ -19,6 +20,8 @@ ROW_LONG = 430.0
 SHEET_LONG = 640.0
 _RING_SIZE, _RING_SCALE = 76.0, 0.6
 _MM3_PER_M3 = 1e9
+_DRAWN = 1_024
+"""Pictures of boards that are kept from one look at the rack to the next."""
 UNKNOWN = "#c9b28a"
 KIND_WORDS = {"board": "board", "strip": "strip", "offcut": "offcut", "spare-ring": "spare ring"}
 
@@ -122,6 +125,11 @@ def board_picture(
             for d in document.get("defects") or ()
         ),
     )
+    return _drawn(figure, long, scale)
+
+
+@lru_cache(maxsize=_DRAWN)
+def _drawn(figure: BoardFigure, long: float, scale: float) -> Markup:
     return to_svg(board_layout(figure, long=long, scale=scale), "stock")
 
 

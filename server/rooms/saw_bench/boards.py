@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import groupby
 
 from markupsafe import Markup
@@ -28,6 +29,8 @@ from server.rooms.saw_bench.says import as_json
 from server.rooms.saw_bench.used import resawn_line, used_line
 
 _NEAR_MM = 1e-3
+_DRAWN = 256
+"""Pictures of boards that are kept: a tick changes the tally, not the boards."""
 BAND_DEEP = 92.0
 """Room across the grain where a board stands below the tally, in sheet units."""
 
@@ -137,8 +140,8 @@ def _view(
         place=str(row.document.get("place") or ""),
         wood=wood,
         size=(board.thickness_mm, board.width_mm, board.length_mm),
-        lying=to_svg(board_layout(figure, deepest=BAND_DEEP if lit else DEEPEST), "lying"),
-        upright=to_svg(board_layout(figure, upright=True, long=UPRIGHT_LONG), "upright"),
+        lying=_lying(figure, BAND_DEEP if lit else DEEPEST),
+        upright=_upright(figure),
         steps=_steps(cuts),
         strips=tuple(
             _line(sawing, strip, part.strip, part.count)
@@ -151,6 +154,16 @@ def _view(
         resaw=_resaw(board, laid, row, name),
         could_give=_could_give(request, board, laid),
     )
+
+
+@lru_cache(maxsize=_DRAWN)
+def _lying(figure: BoardFigure, deepest: float) -> Markup:
+    return to_svg(board_layout(figure, deepest=deepest), "lying")
+
+
+@lru_cache(maxsize=_DRAWN)
+def _upright(figure: BoardFigure) -> Markup:
+    return to_svg(board_layout(figure, upright=True, long=UPRIGHT_LONG), "upright")
 
 
 def _resaw(board: Board, laid: LaidBoard, row: Stock, name: str) -> ResawView | None:

@@ -110,11 +110,12 @@ def layout_view(
     offers: Sequence[Board],
     lit: frozenset[str] | None = None,
 ) -> LayoutView:
-    """Everything about the layout; with `lit` only the boards that hold those strips."""
+    """Everything about the layout; with `lit` only the boards that hold those strips, and no
+    account of where the wood goes."""
     layout, request = solving.layout, solving.request
     rows = {row.id: row for row in stock}
     boards = board_views(sawing, request, layout, rows, lit) if layout else ()
-    account = layout_yield(request, layout) if layout and layout.boards else None
+    account = layout_yield(request, layout) if layout and layout.boards and lit is None else None
     return LayoutView(
         boards=boards,
         board_count=len(layout.boards) if layout else 0,
