@@ -10,7 +10,10 @@ from page_wait import at_drawing, until
 from page_watch import PHONE, TABLET, Visitor
 from PIL import Image
 from playwright.sync_api import Page
+from shapely import LineString, Point
 from shop_help import loopback_client
+
+from server.craft.form.curves import Curve, CurvePoint
 
 
 @pytest.fixture
@@ -145,31 +148,161 @@ def test_the_wall_is_painted_with_a_finger(
     until(page, "document.querySelector('.brush-form input[name=wood]:checked').value === 'holly'")
 
 
-def test_from_a_starting_form_to_a_finished_drawing(
-    visitor: Visitor, page_app: FastAPI, bowl_id: str
-) -> None:
-    board = f"/pieces/{bowl_id}/drawing-board"
-    page = visitor.open(f"{board}?show=propose")
-    page.get_by_label("Thickest ring").fill("15")
+def test_from_a_starting_form_to_a_finished_drawing(visitor: Visitor, page_app: FastAPI) -> None:
+    """All by touch: form, rings, paint, veneer, photo, picture as pattern, undo after a reload."""
+    page = visitor.open("/pieces/new")
+    page.get_by_text("Deep bowl", exact=True).tap()
+    page.get_by_label("Name of the piece").fill("By touch")
+    page.get_by_role("button", name="Draw it").tap()
+    at_drawing(page, 1)
+    piece = page.url.split("/")[4]
+
+    def rings() -> list[dict[str, Any]]:
+        found: list[dict[str, Any]] = drawn(page_app, piece)["piece"]["parts"][0]["rings"]
+        return found
+
+    page.get_by_role("link", name="Propose", exact=True).tap()
+    page.get_by_label("Thickest ring").fill("3/4")
+    page.get_by_label("Or this many").fill("16")
     page.get_by_label("No wider than").uncheck()
     page.get_by_role("button", name="Propose rings").tap()
     at_drawing(page, 2)
-    rings = drawn(page_app, bowl_id)["piece"]["parts"][0]["rings"]
-    assert sum(ring["thickness_mm"] for ring in rings) == pytest.approx(100)
-    page.locator(".ring-link").first.tap()
-    page.get_by_label("Made as").select_option("veneer")
+    assert all(ring["segments"] == 16 for ring in rings())
+
+    page.get_by_role("link", name="Pattern", exact=True).tap()
+    page.locator(".painter[data-ready=yes]").wait_for()
+    page.locator("[data-other-wood]").select_option("holly")
+    page.get_by_text("every", exact=True).tap()
+    number = len(rings()) - 2
+    ring = rings()[number]["id"]
+    page.touchscreen.tap(*middle(page, f".paint-wall [data-seg='{ring}:3']"))
     at_drawing(page, 3)
-    picture = Image.linear_gradient("L").convert("RGB")
-    out = io.BytesIO()
-    picture.save(out, "PNG")
-    page.get_by_role("link", name="Form", exact=True).tap()
-    page.get_by_label("Picture, JPEG or PNG").set_input_files(
-        {"name": "sketch.png", "mimeType": "image/png", "buffer": out.getvalue()}
-    )
-    page.get_by_role("button", name="Lay it under").tap()
+    assert [k for k, wood in enumerate(rings()[number]["woods"] * 8) if wood == "holly"][:2] == [
+        1,
+        3,
+    ]
+
+    page.get_by_role("link", name="Ring", exact=True).tap()
+    page.locator(".ring-link").nth(2).tap()
+    page.get_by_label("Made as").select_option("veneer")
     at_drawing(page, 4)
+    assert [ring.get("kind") for ring in rings()].count("veneer") == 1
+
+    page.get_by_role("link", name="Form", exact=True).tap()
+    page.get_by_label("Picture, JPEG or PNG").set_input_files(sketch())
+    page.get_by_role("button", name="Lay it under").tap()
+    at_drawing(page, 5)
     page.locator(".underlay image").wait_for(state="attached")
-    assert drawn(page_app, bowl_id)["piece"]["parts"][0]["extra"]["underlay"]["sha256"]
+    scale_by_two_taps(page)
+    at_drawing(page, 6)
+    under = drawn(page_app, piece)["piece"]["parts"][0]["extra"]["underlay"]
+    assert under["sha256"]
+
+    page.get_by_role("link", name="Pattern", exact=True).tap()
+    page.locator("#pattern-picture").set_input_files(sketch())
+    page.get_by_role("button", name="Make it the pattern").tap()
+    at_drawing(page, 7)
+    pattern = rings()
+    page.reload()
+    page.get_by_role("button", name="Undo").tap()
+    at_drawing(page, 8)
+    assert rings() != pattern
+    assert drawn(page_app, piece)["piece"]["parts"][0]["extra"]["underlay"] == under
+    page.get_by_role("button", name="Redo").tap()
+    at_drawing(page, 9)
+    assert rings() == pattern
+
+
+def sketch() -> Any:
+    """A picture to lay under a form or round a wall: dark at the top, light at the foot."""
+    out = io.BytesIO()
+    Image.linear_gradient("L").convert("RGB").save(out, "PNG")
+    return {"name": "sketch.png", "mimeType": "image/png", "buffer": out.getvalue()}
+
+
+def scale_by_two_taps(page: Page) -> None:
+    page.get_by_role("button", name="Two points").tap()
+    box = page.locator("svg.form-sheet").bounding_box()
+    assert box is not None
+    for share in (0.8, 0.3):
+        page.touchscreen.tap(box["x"] + box["width"] * 0.5, box["y"] + box["height"] * share)
+    page.get_by_label("They are apart").fill("4")
+    page.get_by_role("button", name="Scale it").tap()
+
+
+def test_a_ring_is_painted_from_above(visitor: Visitor, page_app: FastAPI, bowl_id: str) -> None:
+    page = visitor.open(f"/pieces/{bowl_id}/drawing-board?show=pattern", PHONE)
+    page.locator(".painter[data-ready=yes]").wait_for()
+    page.get_by_role("link", name="The ring below").tap()
+    part = drawn(page_app, bowl_id)["piece"]["parts"][0]
+    ring = part["rings"][-2]["id"]
+    page.locator(f".paint-ring [data-seg='{ring}:0']").first.wait_for()
+    page.locator("[data-other-wood]").select_option("wenge")
+    page.locator(".paint-ring").scroll_into_view_if_needed()
+    start, end = (middle(page, f".paint-ring .hit[data-seg='{ring}:{k}']") for k in (0, 1))
+    drag(page, start, (end[0] - start[0], end[1] - start[1]))
+    at_drawing(page, 2)
+    woods = drawn(page_app, bowl_id)["piece"]["parts"][0]["rings"][-2]["woods"]
+    assert [k for k, wood in enumerate(woods) if wood == "wenge"] == [0, 1]
+    # The same segments are painted on the wall, and the ring is still the one looked at.
+    colour = page.locator(f".paint-wall [data-seg='{ring}:1']").first.get_attribute("fill")
+    assert page.locator(f".paint-ring [data-seg='{ring}:1']").first.get_attribute("fill") == colour
+
+
+def test_several_rings_are_ticked_and_set(
+    visitor: Visitor, page_app: FastAPI, bowl_id: str
+) -> None:
+    page = visitor.open(f"/pieces/{bowl_id}/drawing-board?show=ring")
+    page.get_by_role("link", name="Several at once").tap()
+    page.get_by_role("button", name="Every second").tap()
+    page.get_by_label("Segments", exact=True).fill("14")
+    page.get_by_role("button", name="Set them all").tap()
+    at_drawing(page, 2)
+    rings = drawn(page_app, bowl_id)["piece"]["parts"][0]["rings"]
+    assert [ring["segments"] == 14 for ring in rings] == [k % 2 == 1 for k in range(len(rings))]
+    page.reload()
+    assert page.locator("input[name=pick]:checked").count() == len(rings) // 2
+    page.get_by_role("button", name="Split each in two").tap()
+    at_drawing(page, 3)
+
+
+def test_a_wall_from_one_thickness_to_another(
+    visitor: Visitor, page_app: FastAPI, bowl_id: str
+) -> None:
+    page = visitor.open(f"/pieces/{bowl_id}/drawing-board?show=form")
+    page.locator(".form-editor[data-ready=yes]").wait_for()
+    page.locator("[data-tool=high]").fill("4")
+    page.locator("[data-tool=high]").press("Tab")
+    at_drawing(page, 2)
+    page.locator("[data-tool=low]").fill("9")
+    page.locator("[data-tool=low]").press("Tab")
+    at_drawing(page, 3)
+    tapers(drawn(page_app, bowl_id)["piece"]["parts"][0], 9, 4)
+    page.locator(".form-editor[data-ready=yes]").wait_for()
+    start = middle(page, ".handle.outside[data-index='3'] .hit")
+    drag(page, start, (-25, 6))
+    at_drawing(page, 4)
+    tapers(drawn(page_app, bowl_id)["piece"]["parts"][0], 9, 4)
+
+
+def tapers(part: dict[str, Any], floor_mm: float, rim_mm: float) -> None:
+    """Between floor and rim the wall, measured square to the outside, goes from one to the other.
+
+    Measured by shapely's distance from each inside point to the outside as the server draws it.
+    """
+    outside = LineString(curve_of(part, "outside").polyline(200))
+    walls = [
+        outside.distance(Point(p["r_mm"], p["z_mm"]))
+        for p in part["inside"]["points"][2:]  # the first two are the floor's
+    ]
+    assert walls == sorted(walls, reverse=True)
+    assert walls[-1] == pytest.approx(rim_mm, abs=0.3)
+    assert all(rim_mm - 0.3 <= wall <= floor_mm + 0.3 for wall in walls)
+
+
+def curve_of(part: dict[str, Any], name: str) -> Curve:
+    points = part[name]["points"]
+    return Curve.through([CurvePoint(p["r_mm"], p["z_mm"], p.get("corner", False)) for p in points])
 
 
 def test_the_piece_is_built_in_three_dimensions(visitor: Visitor, bowl_id: str) -> None:
@@ -187,8 +320,6 @@ def test_the_piece_is_built_in_three_dimensions(visitor: Visitor, bowl_id: str) 
 
 
 def test_the_browser_draws_the_same_curve_as_the_server(visitor: Visitor, bowl_id: str) -> None:
-    from server.craft.form.curves import Curve, CurvePoint
-
     points = [(20, 0, True), (55, 12, False), (71, 40, False), (50, 78, False), (64, 90, True)]
     page = visitor.open(f"/pieces/{bowl_id}/drawing-board?show=form")
     spans = page.evaluate(

@@ -5,6 +5,8 @@ import { listenTo } from "./hands.js";
 import { SNAPS, moved, shapeOf, snapped, wallAt, wallOf, walled, withCorner, withPoint, withoutPoint, written } from "./shape.js";
 import { Sheet } from "./sheet.js";
 
+const ASK_MS = 80;
+
 // What stays when the desk is drawn anew: the view, what is chosen, how it snaps.
 const kept = new Map();
 
@@ -19,6 +21,7 @@ function start(root) {
   let pullFrom = null;
   let asked = 0;
   let waiting = false;
+  let pulledTo = null; // where the finger is, until the next frame
   let frame = 0;
 
   const tools = Object.fromEntries(
@@ -27,6 +30,7 @@ function start(root) {
 
   function draw() {
     frame = 0;
+    if (pulledTo) follow();
     sheet.draw(shape, mine.selected);
     tell();
   }
@@ -77,19 +81,38 @@ function start(root) {
   async function ask() {
     if (waiting) return;
     waiting = true;
+    const begun = performance.now();
     const number = (asked += 1);
+    const sent = written(shape);
     try {
       const body = new URLSearchParams(new FormData(form));
-      body.set("shape", written(shape));
+      body.set("shape", sent);
       const reply = await fetch(form.dataset.try, { method: "POST", body });
       const html = await reply.text();
       const place = root.ownerDocument.getElementById("trial");
-      if (reply.ok && place && number === asked) place.innerHTML = html;
+      if (reply.ok && place && root.isConnected && number === asked) place.innerHTML = html;
     } catch {
       // Away: letting go says so in its own words.
     } finally {
-      waiting = false;
+      // Ten times a second is as often as a number can be read.
+      setTimeout(() => {
+        waiting = false;
+        if (root.isConnected && pullFrom && written(shape) !== sent) ask();
+      }, Math.max(0, ASK_MS - (performance.now() - begun)));
     }
+  }
+
+  // The form goes to where the finger is; once a frame, however many touches that frame had.
+  function follow() {
+    const { curve, index } = mine.selected;
+    const [r, z] = snapped(...pulledTo, SNAPS[mine.snap]);
+    pulledTo = null;
+    const first = curve === "inside" && index === 0 && pullFrom.shape.inside[0].r < 1e-6;
+    shape = moved(pullFrom.shape, curve, index, first ? 0 : r, z, pullFrom.wall);
+    const point = shape[curve][index];
+    const wall = wallAt(shape, curve, point);
+    sheet.say(point, `Ø ${size(2 * point.r)}, ${size(point.z)} high${wall === null ? "" : `, wall ${size(wall)}`}`);
+    ask();
   }
 
   listenTo(sheet, {
@@ -99,17 +122,12 @@ function start(root) {
       later();
     },
     pull(r, z) {
-      const { curve, index } = mine.selected;
-      const [sr, sz] = snapped(r, z, SNAPS[mine.snap]);
-      const first = curve === "inside" && index === 0 && pullFrom.shape.inside[0].r < 1e-6;
-      shape = moved(pullFrom.shape, curve, index, first ? 0 : sr, sz, pullFrom.wall);
-      const point = shape[curve][index];
-      const wall = wallAt(shape, curve, point);
-      sheet.say(point, `Ø ${size(2 * point.r)}, ${size(point.z)} high${wall === null ? "" : `, wall ${size(wall)}`}`);
+      pulledTo = [r, z];
       later();
-      ask();
     },
     drop(pulled) {
+      if (pulled && pulledTo) follow();
+      pulledTo = null;
       sheet.say({ r: 0, z: 0 }, "");
       if (pulled) keep();
       else if (pullFrom) shape = pullFrom.shape;
@@ -142,7 +160,8 @@ function start(root) {
     [[fields.ax.value, fields.az.value], [fields.bx.value, fields.bz.value]] = picks;
     picks = null;
     root.classList.remove("picking");
-    fields.length.focus();
+    // `length` alone would be how many fields there are.
+    fields.namedItem("length").focus();
   });
 
   function change(next) {

@@ -14,6 +14,12 @@ export function element(name, attributes = {}, parent = null) {
   return made;
 }
 
+// Only what is new is written: the browser draws again whatever was set.
+function set(at, name, value) {
+  const text = String(value);
+  if (at.getAttribute(name) !== text) at.setAttribute(name, text);
+}
+
 function pathOf(spans, flip) {
   const at = ([r, z]) => `${(flip * r).toFixed(3)} ${(-z).toFixed(3)}`;
   if (!spans.length) return "";
@@ -141,6 +147,8 @@ export class Sheet {
   }
 
   draw(shape, selected) {
+    // Read before anything is written, or the page would have to be laid out in the middle.
+    const px = 1 / this.scale;
     const outside = spansThrough(shape.outside);
     const inside = shape.inside ? spansThrough(shape.inside) : null;
     [1, -1].forEach((flip, k) => {
@@ -151,11 +159,10 @@ export class Sheet {
     });
     const { box } = this;
     this.axis.setAttribute("d", `M0 ${box.y}V${box.y + box.h}`);
-    this.#handles(shape, selected);
+    this.#handles(shape, selected, px);
   }
 
-  #handles(shape, selected) {
-    const px = 1 / this.scale;
+  #handles(shape, selected, px) {
     const wanted = [];
     for (const curve of ["inside", "outside"]) {
       shape[curve]?.forEach((p, index) => wanted.push({ curve, index, p }));
@@ -165,19 +172,17 @@ export class Sheet {
     wanted.forEach(({ curve, index, p }, k) => {
       const group = this.handles.children[k];
       const chosen = selected?.curve === curve && selected.index === index;
-      group.dataset.curve = curve;
-      group.dataset.index = index;
-      group.setAttribute("class", `handle ${curve}${chosen ? " chosen" : ""}`);
-      group.setAttribute("transform", `translate(${p.r.toFixed(3)} ${(-p.z).toFixed(3)}) scale(${px})`);
-      group.setAttribute("aria-label", `${curve} point ${index + 1}${p.c ? ", corner" : ""}`);
-      group.setAttribute("aria-pressed", String(chosen));
       const d = DOT_PX;
-      group.lastChild.setAttribute(
-        "d",
-        p.c
-          ? `M${-d} ${-d}H${d}V${d}H${-d}Z`
-          : `M${-d} 0A${d} ${d} 0 1 1 ${d} 0A${d} ${d} 0 1 1 ${-d} 0Z`,
-      );
+      const dot = p.c
+        ? `M${-d} ${-d}H${d}V${d}H${-d}Z`
+        : `M${-d} 0A${d} ${d} 0 1 1 ${d} 0A${d} ${d} 0 1 1 ${-d} 0Z`;
+      set(group, "data-curve", curve);
+      set(group, "data-index", index);
+      set(group, "class", `handle ${curve}${chosen ? " chosen" : ""}`);
+      set(group, "transform", `translate(${p.r.toFixed(3)} ${(-p.z).toFixed(3)}) scale(${px})`);
+      set(group, "aria-label", `${curve} point ${index + 1}${p.c ? ", corner" : ""}`);
+      set(group, "aria-pressed", chosen);
+      set(group.lastChild, "d", dot);
     });
   }
 
