@@ -17,8 +17,7 @@ from playwright.sync_api import Browser, BrowserContext, Page
 CHROMIUM = Path("/usr/bin/chromium")
 FLAGS = [
     "--disable-dev-shm-usage",
-    "--use-gl=angle",
-    "--use-angle=swiftshader",
+    "--disable-gpu",
     "--enable-unsafe-swiftshader",
     "--disable-background-networking",
     "--disable-component-update",
@@ -28,12 +27,12 @@ FLAGS = [
 ]
 TABLET: dict[str, Any] = {
     "viewport": {"width": 1180, "height": 820},
-    "device_scale_factor": 2,
+    "device_scale_factor": 1,
     "has_touch": True,
 }
 PHONE: dict[str, Any] = {
     "viewport": {"width": 390, "height": 844},
-    "device_scale_factor": 3,
+    "device_scale_factor": 1,
     "has_touch": True,
     "is_mobile": True,
 }

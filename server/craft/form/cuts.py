@@ -100,7 +100,7 @@ def height_parameter(curve: Curve, span: NDArray[np.intp], z_mm: Floats) -> Floa
     fall = np.where(curve.spans[span, 3, 1] < curve.spans[span, 0, 1], -1.0, 1.0)
     lo, hi = np.zeros(len(span)), np.ones(len(span))
     first, last = curve.spans[span, 0, 1], curve.spans[span, 3, 1]
-    t = (z_mm - first) / (last - first)
+    t: Floats = (z_mm - first) / (last - first)
     for _ in range(_ROUNDS):
         miss = fall * (((c[:, 3] * t + c[:, 2]) * t + c[:, 1]) * t + c[:, 0] - z_mm)
         lo, hi = np.where(miss <= 0, t, lo), np.where(miss >= 0, t, hi)

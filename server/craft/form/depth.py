@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
+
 import shapely
 
 from server.craft.form.curves import Curve
@@ -10,6 +12,7 @@ from server.craft.form.tolerance import PLANE_MM
 from server.craft.form.walls import SAGITTA_MM
 
 
+@lru_cache(maxsize=64)
 def solid_depth_mm(
     outside: Curve, inside: Curve | None, floor_mm: float | None, radius_mm: float, *, top: bool
 ) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 from itertools import pairwise
 
 import numpy as np
@@ -57,6 +58,7 @@ def _filled(edge: Sequence[ArrayLike]) -> shapely.Geometry:
     return polygon if polygon.is_valid else shapely.make_valid(polygon)
 
 
+@lru_cache(maxsize=32)
 def half_section(
     outside: Curve, inside: Curve | None, floor_mm: float | None, sagitta_mm: float = 0.01
 ) -> shapely.Geometry:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Final, Literal
 
 import numpy as np
@@ -37,8 +38,15 @@ def common_faces(
     outside: Curve, inside: Curve | None, floor_mm: float | None, planes_mm: Sequence[float]
 ) -> list[CommonFace]:
     """What the finished form has just below and just above each plane, both."""
+    return list(_common_faces(outside, inside, floor_mm, tuple(planes_mm)))
+
+
+@lru_cache(maxsize=64)
+def _common_faces(
+    outside: Curve, inside: Curve | None, floor_mm: float | None, planes_mm: tuple[float, ...]
+) -> tuple[CommonFace, ...]:
     below, above = (wood_at(outside, inside, floor_mm, planes_mm, side) for side in _SIDES)
-    return [_common(low, high) for low, high in zip(below, above, strict=True)]
+    return tuple(_common(low, high) for low, high in zip(below, above, strict=True))
 
 
 def wood_at(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
@@ -61,18 +62,25 @@ def ring_radii(
     curve go through it. Where one curve ends lower than the other, the straight line between the
     two ends closes the rim, and in the same way the foot of a bottomless tube.
     """
+    return list(_ring_radii(outside, inside, floor_mm, tuple(planes)))
+
+
+@lru_cache(maxsize=64)
+def _ring_radii(
+    outside: Curve, inside: Curve | None, floor_mm: float | None, planes: tuple[float, ...]
+) -> tuple[SlabRadii, ...]:
     levels = np.asarray(planes, dtype=float)
     greatest = _outside_radii(outside, inside, floor_mm, levels)
     least = _inside_radii(outside, inside, floor_mm, levels)
     shoulders = _shoulders(outside, inside, floor_mm, levels)
-    return [
+    return tuple(
         SlabRadii(
             None if np.isnan(greatest[i]) else float(greatest[i]),
             float(least[i]),
             tuple(s for plane, s in shoulders if plane == (i + 1 if s.ring_below else i)),
         )
         for i in range(len(levels) - 1)
-    ]
+    )
 
 
 def _outside_radii(

@@ -53,14 +53,22 @@ def slab_solids(
     outside: Curve, inside: Curve | None, floor_mm: float | None, planes: Sequence[float]
 ) -> list[Solid]:
     """The finished wood of each ring: what lies between neighbouring planes (mm, rising)."""
+    return list(_slab_solids(outside, inside, floor_mm, tuple(planes)))
+
+
+@lru_cache(maxsize=64)
+def _slab_solids(
+    outside: Curve, inside: Curve | None, floor_mm: float | None, planes: tuple[float, ...]
+) -> tuple[Solid, ...]:
     volume, moment = section_integrals(
         outside, inside, floor_mm, planes, lambda r, z: np.stack([r**2, r**2 * z]), _EXACT
     )
-    return [
+    return tuple(
         _solid(math.pi * float(v), math.pi * float(m)) for v, m in zip(volume, moment, strict=True)
-    ]
+    )
 
 
+@lru_cache(maxsize=64)
 def contents(
     outside: Curve, inside: Curve, floor_mm: float | None = None, fill_mm: float | None = None
 ) -> Solid:

@@ -39,6 +39,7 @@ class WallSpot:
     z_mm: float
 
 
+@lru_cache(maxsize=256)
 def least_wall(
     outside: Curve,
     inside: Curve,
@@ -65,6 +66,7 @@ def least_wall(
     return _closest(inner, outer)
 
 
+@lru_cache(maxsize=64)
 def floor_thickness(
     outside: Curve, inside: Curve, floor_mm: float | None = None
 ) -> WallSpot | None:
@@ -76,6 +78,7 @@ def floor_thickness(
     return fault or _closest(floor, _line(_split_underside(outside)[0]))
 
 
+@lru_cache(maxsize=64)
 def inside_outside_fault(
     outside: Curve, inside: Curve, floor_mm: float | None = None
 ) -> WallSpot | None:

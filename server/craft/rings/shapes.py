@@ -80,7 +80,7 @@ class RingGeometry:
         """How often the pattern of segments repeats round the ring."""
         shapes = self.segments
         count = len(shapes)
-        if all(shape is shapes[0] for shape in shapes):
+        if _all_alike(shapes):
             return count
         lengths = (k for k in range(1, count + 1) if count % k == 0)
         return count // next(k for k in lengths if shapes == shapes[k:] + shapes[:k])
@@ -96,13 +96,18 @@ class RingGeometry:
         return self.gap_angle_deg > 0 or self.gap_width_mm > 0
 
 
+def _all_alike(shapes: Sequence[SegmentShape]) -> bool:
+    # Counting looks for the very same object first, and so is quick.
+    return shapes.count(shapes[0]) == len(shapes)
+
+
 def _each(
     shapes: Sequence[SegmentShape], read: Callable[[SegmentShape], tuple[float, ...]]
 ) -> Floats:
     """One row of numbers a segment; equal segments are mostly one object, and read once."""
-    rows = {id(shape): read(shape) for shape in shapes}
-    if len(rows) == 1:
+    if _all_alike(shapes):
         return np.tile(np.array(read(shapes[0])), (len(shapes), 1))
+    rows = {id(shape): read(shape) for shape in shapes}
     return np.array([rows[id(shape)] for shape in shapes])
 
 

@@ -112,7 +112,7 @@ class WorkedRing:
 def ring_woods(ring: Ring, part: Part) -> tuple[str, ...]:
     """The wood of each segment in turn."""
     pattern = ring.woods or (part.own_wood,)
-    return tuple(pattern[k % len(pattern)] for k in range(ring.segments))
+    return (pattern * -(-ring.segments // len(pattern)))[: ring.segments]
 
 
 def work_ring(
