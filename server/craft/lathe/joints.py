@@ -8,6 +8,12 @@ from server.craft.errors import CraftError
 MORTISE = "mortise_diameter"
 """What is measured of a mortise: its diameter, subject the joint."""
 
+RUN_OUT = "run_out"
+"""How far work that was set again runs out, mm: the swing of a dial, or the gap at a pointer."""
+
+MOST_RUN_OUT_MM = 0.2
+"""Ours, by common practice: bored farther off, a mortise sets the stem visibly askew."""
+
 MORTISE_DEPTH = "mortise_depth"
 TENON = "tenon_diameter"
 LOOSEST_MM = 0.3

@@ -30,6 +30,7 @@ class Work(StrEnum):
     JOIN = "join"
     TRUE_JOINT = "true-joint"
     PART_OFF = "part-off"
+    READY = "ready"
     REVERSE = "reverse"
     BOTTOM = "bottom"
     FINISH_INSIDE = "finish-inside"
@@ -122,10 +123,15 @@ class Cured:
 
 @dataclass(frozen=True, slots=True)
 class Measured:
-    """A reading in the ledger: its subject and its quantity."""
+    """A reading in the ledger: its subject and its quantity, and the most that it may be."""
 
     subject: str
     quantity: str
+    at_most_mm: float | None = None
+
+    def met_by(self, value_mm: float) -> bool:
+        """Whether a reading is what was waited for."""
+        return self.at_most_mm is None or value_mm <= self.at_most_mm
 
 
 Need = Cured | Measured

@@ -82,7 +82,11 @@ def _body(work: WorkedPiece, stack: Stack) -> Body:
     rings = tuple(work.by_ring[ring] for ring in stack.rings)
     low = min(ring.z_bottom_mm for ring in rings)
     high = max(ring.z_top_mm for ring in rings)
-    return Body(stack.id, stack.title, rings, stack.mounted, stack, low, high)
+    # A ring that cannot be made as drawn has no inside yet; where one is drawn, it will.
+    unknown = work.by_part[stack.part].inside is not None and any(
+        ring.finished_inside_mm is None for ring in rings
+    )
+    return Body(stack.id, stack.title, rings, stack.mounted, stack, low, high, unknown)
 
 
 def _better_by_the_top(work: WorkedPiece, part: WorkedPart) -> bool:

@@ -6,8 +6,9 @@ from datetime import datetime, timedelta
 from enum import StrEnum
 
 from server.craft.floor.state import Floor, Mark
+from server.craft.lathe.joints import MORTISE, RUN_OUT
 from server.craft.lathe.steps import Cured, Measured, Need, Step
-from server.craft.lathe.steps_said import came_before, measured, met_then, said_done
+from server.craft.lathe.steps_said import came_before, met_then, newest_reading, said_done
 from server.craft.ledger import Kind
 
 
@@ -107,21 +108,36 @@ def _out_of_turn(step: Step, own: Mark, at: _Now) -> Iterator[str]:
         if met_then(need, at.floor, at.said, own):
             continue
         if isinstance(need, Measured):
-            yield "Ticked before the mortise was measured."
+            yield f"Ticked before {_WHAT.get(need.quantity, 'it')} was measured."
         else:
             yield f"Ticked before the glue had cured: {at.called(need.stack)}."
 
 
 def _missing(need: Need, at: _Now) -> Reason | None:
     if isinstance(need, Measured):
-        known = measured(at.floor, need.subject, need.quantity)
-        return None if known else Reason("The mortise has not been measured yet.")
+        return _unmeasured(need, at.floor)
     cured = cured_at(need, at.floor, at.done)
     if isinstance(cured, str):
         return Reason(cured.format(stack=at.called(need.stack)))
     if cured <= at.now:
         return None
     return Reason(f"The glue has not cured: {at.called(need.stack)}.", cured)
+
+
+_WHAT = {MORTISE: "the mortise", RUN_OUT: "how true it runs"}
+
+
+def _unmeasured(need: Measured, floor: Floor) -> Reason | None:
+    what = _WHAT.get(need.quantity, "it")
+    reading = newest_reading(floor, need.subject, need.quantity)
+    if reading is None:
+        return Reason(f"{what[:1].upper()}{what[1:]} has not been measured yet.")
+    if need.met_by(reading.value):
+        return None
+    most, inch = need.at_most_mm or 0.0, (need.at_most_mm or 0.0) / 25.4
+    return Reason(
+        f"It runs out by more than {most:g} mm ({inch:.3f} in). Set it again and measure again."
+    )
 
 
 def cured_at(need: Cured, floor: Floor, done: Mapping[str, datetime]) -> datetime | str:

@@ -24,6 +24,9 @@ def ringed_steps(work: WorkedPiece, part: WorkedPart, shop: LatheShop) -> list[S
     return _Maker(work, part, shop).steps()
 
 
+_FITTED = {Way.RING_CLAMP, Way.GLUED_GROOVE, Way.JAM_CHUCK}
+
+
 @dataclass(slots=True)
 class _Held:
     """A chain of steps, and the body on whose faceplate each end still is."""
@@ -195,6 +198,7 @@ class _Maker:
         if not outside:
             self._outside(chain)
         self._free_end(chain, held.ends[kept], OTHER[kept])
+        self._ready(chain, kept)
         self._part_off(chain, kept)
         self._reversed(chain, kept)
 
@@ -292,6 +296,20 @@ class _Maker:
             works=(f"off:{chain.prefix}:{end}",),
         )
 
+    def _ready(self, chain: Chain, end: End) -> None:
+        """Have what will hold it before it comes off: then it can still be tried on."""
+        now, chain.hold = chain.hold, self._reverse_hold(end)
+        if chain.hold.way not in _FITTED:
+            chain.hold = now
+            return
+        chain.add(
+            Work.READY,
+            "Make the hold for turning it round",
+            "To the size shown, and try it on while the work still runs true: "
+            "nothing comes off before what will hold it is there.",
+        )
+        chain.hold = now
+
     def _reversed(self, chain: Chain, end: End) -> None:
         """Turned round: the end that was on the faceplate."""
         chain.hold = self._reverse_hold(end)
@@ -300,7 +318,7 @@ class _Maker:
             "Turn it round",
             "Into the hold shown; turn by hand and look that the rim runs true before anything.",
         )
-        end_steps(self.work, chain, self.part.id, end)
+        end_steps(self.work, chain, self.part.id, end, set_again=True)
         if end == "bottom":
             self._bottom(chain, finish=True)
             return

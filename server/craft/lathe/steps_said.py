@@ -7,7 +7,7 @@ came before its turn is kept and shown; `steps_gates.py` lets it open nothing un
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 
-from server.craft.floor.state import Floor, Mark
+from server.craft.floor.state import Floor, Mark, Reading
 from server.craft.lathe.steps import Cured, Measured, Need, Step
 
 
@@ -24,12 +24,14 @@ def said_done(step: Step, floor: Floor) -> Mark | None:
 
 def measured(floor: Floor, subject: str, quantity: str) -> Mark | None:
     """The newest line that has this measure."""
-    marks = [
-        reading.mark
-        for reading in floor.readings
-        if reading.subject == subject and reading.quantity == quantity
-    ]
-    return max(marks, key=lambda mark: (mark.at, mark.seq), default=None)
+    reading = newest_reading(floor, subject, quantity)
+    return None if reading is None else reading.mark
+
+
+def newest_reading(floor: Floor, subject: str, quantity: str) -> Reading | None:
+    """The newest value of a measure."""
+    found = [r for r in floor.readings if (r.subject, r.quantity) == (subject, quantity)]
+    return max(found, key=lambda reading: (reading.mark.at, reading.mark.seq), default=None)
 
 
 def came_before(step: Step, said: Mapping[str, Mark]) -> tuple[str, ...]:
@@ -49,8 +51,13 @@ def came_before(step: Step, said: Mapping[str, Mark]) -> tuple[str, ...]:
 def met_then(need: Need, floor: Floor, said: Mapping[str, Mark], own: Mark) -> bool:
     """Whether what a step waits for was so when the line `own` was written."""
     if isinstance(need, Measured):
-        first = [r.mark for r in floor.readings if (r.subject, r.quantity) == _asked(need)]
-        return any(mark.at <= own.at or mark.seq < own.seq for mark in first)
+        right = [
+            reading.mark
+            for reading in floor.readings
+            if (reading.subject, reading.quantity) == (need.subject, need.quantity)
+            and need.met_by(reading.value)
+        ]
+        return any(mark.at <= own.at or mark.seq < own.seq for mark in right)
     if not need.rings:
         begun = said.get(need.stack)
         return begun is not None and begun.at + timedelta(hours=need.hours) <= own.at
@@ -59,10 +66,6 @@ def met_then(need: Need, floor: Floor, said: Mapping[str, Mark], own: Mark) -> b
     if latest is None or None in on:
         return False
     return latest + timedelta(hours=_hours(need, floor)) <= own.at
-
-
-def _asked(need: Measured) -> tuple[str, str]:
-    return need.subject, need.quantity
 
 
 def _came_on(floor: Floor, ring: str) -> datetime | None:

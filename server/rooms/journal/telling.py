@@ -14,6 +14,7 @@ QUANTITIES = {
     "stack_height": "height of the stack",
     "depth": "depth from the rim",
     "off_axis": "off the axis by",
+    "run_out": "runs out by",
     "temperature_c": "temperature",
     "humidity_percent": "humidity",
 }

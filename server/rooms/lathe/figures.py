@@ -14,7 +14,14 @@ from server.craft.lathe.gauges import (
     roughest_diameter_mm,
 )
 from server.craft.lathe.holds import Strength
-from server.craft.lathe.joints import MORTISE, MORTISE_DEPTH, TENON, tenon_to_turn
+from server.craft.lathe.joints import (
+    MORTISE,
+    MORTISE_DEPTH,
+    MOST_RUN_OUT_MM,
+    RUN_OUT,
+    TENON,
+    tenon_to_turn,
+)
 from server.craft.lathe.speed import SpeedBand, rim_speed_m_s, speed_band
 from server.craft.lathe.steps import Step, Work
 from server.craft.units import format_length
@@ -108,6 +115,10 @@ class _Say:
         value = Markup("{}") if unit == "in" else Markup("{}<small>mm</small>")
         return Figure(label, value.format(number), under)
 
+    def other(self, mm: float) -> str:
+        """The same in the other units."""
+        return f"{mm:g} mm" if self.units == "in" else f"{mm / 25.4:.3f}″"
+
     def length(self, mm: float) -> str:
         return format_length(mm, self.units)
 
@@ -120,6 +131,8 @@ def _work_figures(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[F
             yield from _outside(bench, part)
         case Work.INSIDE | Work.FINISH_INSIDE | Work.RIM:
             yield from _inside(bench, step, part)
+        case Work.MEASURE if step.quantity == RUN_OUT:
+            yield from _run_out(bench, step)
         case Work.BORE | Work.MEASURE | Work.TENON:
             yield from _joint(bench, step)
         case Work.BOTTOM | Work.FINISH_END | Work.REVERSE | Work.PART_OFF:
@@ -235,6 +248,15 @@ def _joint(bench: LatheBench, step: Step) -> Iterator[Figure]:
     if now is not None:
         yield say.fine_figure("Tenon now", now, VERDICTS[tenon.judge(now)])
     yield say.figure("Tenon long", tenon.length_mm, f"mortise measured {say.fine(measured)}")
+
+
+def _run_out(bench: LatheBench, step: Step) -> Iterator[Figure]:
+    say = _Say(bench)
+    yield say.fine_figure("Runs out, at most", MOST_RUN_OUT_MM, say.other(MOST_RUN_OUT_MM))
+    now = bench.reading(step.subject, RUN_OUT)
+    if now is not None:
+        true = now <= MOST_RUN_OUT_MM
+        yield say.fine_figure("Runs out now", now, "bore it" if true else "tap it true")
 
 
 def _foot(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:

@@ -22,6 +22,7 @@ DONE_WORDS = {
     Work.JOIN: "Glued together",
     Work.TRUE_JOINT: "The joint is true",
     Work.PART_OFF: "It is off",
+    Work.READY: "The hold is ready",
     Work.REVERSE: "It runs true",
     Work.BOTTOM: "The foot is done",
     Work.FINISH_INSIDE: "Inside is sealed",

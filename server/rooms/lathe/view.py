@@ -7,7 +7,7 @@ from markupsafe import Markup
 
 from server.craft.floor import clock
 from server.craft.lathe.gauges_reach import reach
-from server.craft.lathe.joints import TENON
+from server.craft.lathe.joints import RUN_OUT, TENON
 from server.craft.lathe.steps import CAUTION_WORDS, Step, Work
 from server.craft.lathe.steps_gates import Gate, StepState
 from server.craft.units import format_length
@@ -205,7 +205,8 @@ def _reach(bench: LatheBench) -> str:
 
 def _measures(bench: LatheBench, step: Step) -> tuple[Measure, ...]:
     if step.quantity is not None:
-        return (_measure(bench, step, step.subject, step.quantity, "Mortise, across"),)
+        label = "Runs out by" if step.quantity == RUN_OUT else "Mortise, across"
+        return (_measure(bench, step, step.subject, step.quantity, label),)
     if step.work is Work.SIZE and step.part is not None:
         return tuple(
             _measure(bench, step, part, PART_HEIGHT, f"{bench.names[part]}, shoulder to end")

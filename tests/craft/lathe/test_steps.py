@@ -8,11 +8,12 @@ from collections import defaultdict
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from server.craft.document import parse_piece
 from server.craft.floor import fold
+from server.craft.lathe.joints import RUN_OUT
 from server.craft.lathe.steps import LatheShop, Step, Work
 from server.craft.lathe.steps_gates import Gate, StepState, open_steps, rings_held_back
 from server.craft.lathe.steps_piece import lathe_steps
@@ -29,14 +30,15 @@ BEARS_BORING = BEARS_HEAVY | {"ring-clamp", "glued-groove"}
 class Judge:
     """What is true in the shop, kept apart from the code under test."""
 
-    def __init__(self, work: WorkedPiece) -> None:
-        self.work = work
+    def __init__(self, work: WorkedPiece, steps: tuple[Step, ...]) -> None:
+        self.work, self.steps = work, steps
         self.mounted = defaultdict(set)
         for stack in work.piece.stacks:
             self.mounted[stack.part].add((stack.id, stack.mounted))
         self.pressed: dict[str, datetime] = {}
         self.glued_at: dict[str, datetime] = {}
         self.done: list[Step] = []
+        self.runs_out_mm: dict[str, float] = {}
         self.group = {s.id: {s.id} for s in work.piece.stacks}
 
     def together(self, step: Step) -> set[str]:
@@ -106,6 +108,9 @@ class Judge:
         assert joint.mortise.end not in ends, "the waste block is in the way"
         if ends:
             assert step.hold.way.value == "faceplate"
+        elif self.work.by_part[step.part or ""].part.kind == "ringed":
+            # Off its faceplate and set again: it was seen to run true before the drill went in.
+            assert self.runs_out_mm[step.part or ""] <= 0.2, f"{step.id} bored untrue"
 
     def _inside(self, step: Step) -> None:
         assert step.part is not None
@@ -130,6 +135,7 @@ class Judge:
         assert len(joins) == self.bodies(step.part or "") - 1, "finish before the halves are glued"
 
     def _part_off(self, step: Step) -> None:
+        self._holder_is_there(step)
         part = step.part or ""
         if self.work.by_part[part].part.kind != "ringed":
             return
@@ -145,6 +151,15 @@ class Judge:
                     if side.part == part and side.end != end:
                         bored = {s.joint for s in self.done if s.work in (Work.BORE, Work.TENON)}
                         assert joint.id in bored, "parted off before a bore"
+
+    def _holder_is_there(self, step: Step) -> None:
+        """What is fitted to the form is made while that can still be tried on."""
+        turn = next((s for s in self.steps if s.work is Work.REVERSE and step.id in s.after), None)
+        if turn is None or turn.hold is None:
+            return
+        if turn.hold.way.value in ("ring-clamp", "glued-groove", "jam-chuck"):
+            ready = [s.hold for s in self.done if s.work is Work.READY and s.part == step.part]
+            assert turn.hold in ready, f"{step.id}: nothing to hold it is ready"
 
     def _mount(self, step: Step) -> None:
         assert step.part is not None
@@ -174,10 +189,12 @@ class Shop:
     """A ledger in the making: rings glued as the drawing orders them, steps as they open."""
 
     def __init__(self, work: WorkedPiece) -> None:
-        self.work, self.judge = work, Judge(work)
+        self.work = work
         self.steps = lathe_steps(work, LatheShop((), {s.id: CURE_HOURS for s in work.piece.stacks}))
+        self.judge = Judge(work, self.steps)
         self.entries: list[Entry] = []
         self.now = START
+        self.run_out_mm = 0.6
         self.waiting = {s.id: list(s.rings) for s in work.piece.stacks}
 
     def say(self, kind: Kind, subject: str, **data: Any) -> None:
@@ -215,10 +232,25 @@ class Shop:
     def do(self, step: Step) -> None:
         self.judge.judge(step, self.now)
         if step.quantity is not None:
-            self.say(Kind.MEASURED, step.subject, quantity=step.quantity, value_mm=10.2)
+            runs_out = step.quantity == RUN_OUT
+            value_mm = self.run_out_mm if runs_out else 10.2
+            self.say(Kind.MEASURED, step.subject, quantity=step.quantity, value_mm=value_mm)
+            if runs_out:
+                # Set askew at first, then tapped true: what is bored there waits for that.
+                self.judge.runs_out_mm[step.part or ""] = value_mm
+                self.run_out_mm = 0.1
         else:
             self.say(step.ticked, step.subject)
         self.now += timedelta(minutes=10)
+
+    def set_again(self, states: tuple[StepState, ...]) -> bool:
+        """Measure once more how true it runs where a bore waits for that; whether one did."""
+        for state in states:
+            measured = state.step.quantity == RUN_OUT and state.gate is Gate.DONE
+            if measured and self.judge.runs_out_mm[state.step.part or ""] > 0.2:
+                self.do(state.step)
+                return True
+        return False
 
     def work_through(self, draw: Any) -> None:
         for _ in range(10 * len(self.steps) + 50):
@@ -230,6 +262,8 @@ class Shop:
             ready = [state.step for state in states if state.gate is Gate.OPEN]
             if ready:
                 self.do(draw(st.sampled_from(ready)))
+                continue
+            if self.set_again(states):
                 continue
             waits = [r.until for s in states for r in s.reasons if r.until is not None]
             assert waits, [(s.step.id, s.reasons) for s in states if s.gate is Gate.SHUT]
@@ -280,6 +314,7 @@ def split(draw: Any, names: list[str], make: Any) -> list[dict[str, Any]]:
 @given(st.data())
 def test_every_order_that_the_gates_allow_is_safe_and_ends_signed(make, data):
     work = work_piece(parse_piece(data.draw(pieces(make))))
+    assume(all(part.breach is None for part in work.parts))
     shop = Shop(work)
     shop.work_through(data.draw)
     shop.judge.nothing_left_out()

@@ -7,7 +7,7 @@ import pytest
 
 from server.craft.document import parse_piece
 from server.craft.floor import fold
-from server.craft.lathe.joints import MORTISE
+from server.craft.lathe.joints import MORTISE, RUN_OUT
 from server.craft.lathe.steps import CAUTION_WORDS, Caution, LatheShop, Step, Work, bears
 from server.craft.lathe.steps_gates import Gate, StepState, next_step, open_steps, ticks_that_open
 from server.craft.lathe.steps_piece import lathe_steps
@@ -118,13 +118,36 @@ def test_no_tenon_without_its_mortise_measured(bench):
     assert bench.state(tenon, 32).gate is Gate.OPEN
 
 
+def test_what_was_turned_round_is_bored_only_once_it_runs_true(bench):
+    bore = "bowl:whole:bore:upper"
+    run_out = next(step for step in bench.steps if step.quantity == RUN_OUT)
+    assert bench.step(bore).hold == run_out.hold
+    bench.glue_all(1)
+    for step in bench.steps:
+        if step.id == run_out.id:
+            break
+        if step.quantity is None:
+            bench.say(step.ticked, step.subject, 30)
+    bench.say(Kind.MEASURED, "lower", 30, quantity=MORTISE, value_mm=10.2)
+    assert "How true it runs has not been measured yet." in [
+        reason.words for reason in bench.state(bore, 31).reasons
+    ]
+    bench.say(Kind.MEASURED, run_out.subject, 31, quantity=RUN_OUT, value_mm=0.5)
+    assert [reason.words for reason in bench.state(bore, 32).reasons] == [
+        "It runs out by more than 0.2 mm (0.008 in). Set it again and measure again."
+    ]
+    bench.say(Kind.MEASURED, run_out.subject, 33, quantity=RUN_OUT, value_mm=0.1)
+    assert bench.state(bore, 34).gate is Gate.OPEN
+
+
 def test_it_is_not_signed_before_the_assembly_has_cured(bench):
     bench.glue_all(1)
     for step in bench.steps[:-1]:
         if step.quantity is None:
             bench.say(step.ticked, step.subject, 30)
         else:
-            bench.say(Kind.MEASURED, step.subject, 30, quantity=step.quantity, value_mm=10)
+            value_mm = 0.1 if step.quantity == RUN_OUT else 10
+            bench.say(Kind.MEASURED, step.subject, 30, quantity=step.quantity, value_mm=value_mm)
     assert bench.state("piece:sign", 53).gate is Gate.SHUT
     assert bench.state("piece:sign", 54).gate is Gate.OPEN
 

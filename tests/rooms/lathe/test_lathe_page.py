@@ -11,7 +11,7 @@ import pytest
 from fastapi.testclient import TestClient
 
 from server.craft.document import parse_piece
-from server.craft.lathe.joints import MORTISE
+from server.craft.lathe.joints import MORTISE, RUN_OUT
 from server.craft.lathe.steps import Step, Work
 from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.worked.piece import work_piece
@@ -67,7 +67,8 @@ class LatheClient:
 
     def do(self, step: Step) -> None:
         if step.quantity is not None:
-            data = {"quantity": step.quantity, "value_mm": 12.93}
+            value_mm = 0.1 if step.quantity == RUN_OUT else 12.93
+            data = {"quantity": step.quantity, "value_mm": value_mm}
             self.write("measured", step.subject, data=data)
         else:
             self.tap(self.page(step.id), "act")
