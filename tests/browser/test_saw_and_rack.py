@@ -1,6 +1,7 @@
 """From the rack to cut segments and back: the saw bench and the rack as a turner walks them."""
 
 import json
+import re
 from typing import Any
 
 import pytest
@@ -93,7 +94,9 @@ def _counted(page: Page, wanted: int) -> None:
 
 
 def _laid_out(page: Page) -> None:
-    """Until the layout is worked out to its end."""
+    """Until there is a layout, which is then taken as it is."""
+    page.locator("article.board, .short").first.wait_for()
+    page.request.post(f"{page.url}/cancel")
     page.get_by_role("button", name="Work it out again").wait_for(timeout=45_000)
 
 
@@ -139,12 +142,30 @@ def test_cuts_out_of_touch_are_counted_and_sent_later(
 def test_from_a_board_with_a_defect_to_a_short_rack_and_back(
     visitor: Visitor, saw_api: TestClient
 ) -> None:
+    """A ring of twelve segments and one to spare, from a board with a knot to bought ones."""
     wood = "mahogany"
     piece = saw_api.post("/api/pieces", json=band_ring("Long way", wood)).json()["id"]
-    saw = f"/pieces/{piece}/saw-bench"
-
-    # A board with a knot drawn by finger.
     page = _opened(visitor, "/lumber-rack/new?kind=board", TABLET)
+    _put_a_board_with_a_knot_there(page, saw_api, wood)
+    bench = _opened(visitor, f"/pieces/{piece}/saw-bench", TABLET)
+    boards = _opened(visitor, f"/pieces/{piece}/saw-bench/boards", TABLET)
+
+    _saw_the_board(boards, saw_api)
+    _break_two_and_lay_out_again(bench, boards)
+    boards.get_by_role("button", name="Undo").first.tap()
+    boards.get_by_role("heading", name="Long board", exact=True).wait_for()
+    assert _on_rack(saw_api, wood) == ["Long board"]
+    _take_the_table_out_and_in(page, saw_api)
+    _use_a_spare_ring_and_put_it_back(bench, saw_api, wood)
+    _run_short_and_buy(boards, saw_api, wood)
+
+
+def _on_rack(saw_api: TestClient, wood: str) -> list[str]:
+    items = saw_api.get("/api/rack").json()["items"]
+    return sorted(i["item"].get("name", "") for i in items if i["item"]["wood"] == wood)
+
+
+def _put_a_board_with_a_knot_there(page: Page, saw_api: TestClient, wood: str) -> None:
     page.get_by_label("Wood").select_option(wood)
     page.get_by_label("Name").fill("Long board")
     for label, typed in (
@@ -160,52 +181,90 @@ def test_from_a_board_with_a_defect_to_a_short_rack_and_back(
     page.get_by_role("button", name="Save", exact=True).tap()
     page.wait_for_url("**/lumber-rack/items/*")
     page.get_by_text("1 defect").first.wait_for()
-    board = page.url.rsplit("/", 1)[1]
-    kept = saw_api.get(f"/api/rack/{board}").json()["item"]
+    kept = saw_api.get(f"/api/rack/{page.url.rsplit('/', 1)[1]}").json()["item"]
     assert kept["thickness_mm"] == pytest.approx(22.225)
     assert kept["defects"][0]["x_mm"] == pytest.approx(40, abs=6)
     assert kept["defects"][0]["length_mm"] == pytest.approx(96, abs=8)
 
-    # Solved: off the knot; sawn: off the rack, its rest back on it.
-    page = _opened(visitor, f"{saw}/boards", TABLET)
-    _laid_out(page)
-    assert page.locator(".lying").count() == 1
-    page.get_by_role("button", name="Board is sawn").tap()
-    page.get_by_role("heading", name="Everything is sawn").wait_for()
-    rack = _opened(visitor, "/lumber-rack", TABLET)
-    assert rack.get_by_text("Long board", exact=True).count() == 0
-    assert rack.get_by_text("Rest of Long board").count() >= 1
 
-    # Cut; two break beyond the spare one: laid out again for what remains, from the rest.
-    bench = _opened(visitor, saw, TABLET)
+def _saw_the_board(boards: Page, saw_api: TestClient) -> None:
+    """Off the rack with it, and its rests back on it."""
+    _laid_out(boards)
+    assert boards.locator(".lying").count() == 1
+    boards.get_by_role("button", name="Board is sawn").tap()
+    boards.get_by_role("heading", name="Everything is sawn").wait_for()
+    assert set(_on_rack(saw_api, "mahogany")) == {"Rest of Long board"}
+
+
+def _break_two_and_lay_out_again(bench: Page, boards: Page) -> None:
+    """One of the two is the spare one: one more is laid out, and from a rest."""
     bench.get_by_role("button", name="10 cut", exact=True).tap()
     _counted(bench, 10)
-    for _ in range(2):
+    spares = bench.locator("[data-spares]")
+    for count in (1, 2):
         bench.get_by_role("button", name="1 broken", exact=True).tap()
-        bench.wait_for_timeout(500)
-    bench.get_by_text("2 broken").wait_for()
-    page.reload()
-    _laid_out(page)
-    assert page.locator(".lines li").first.inner_text().count("1 segment")
-    assert page.get_by_role("heading", name="Rest of Long board").count() == 1
+        expect(spares).to_have_text(re.compile(f"{count} broken$"))
+    boards.reload()
+    _laid_out(boards)
+    assert "1 segment" in boards.locator(".lines li").first.inner_text()
+    assert boards.get_by_role("heading", name="Rest of Long board").count() == 1
 
-    # Undone: the board is back, the rest is gone.
-    page.get_by_role("button", name="Undo").first.tap()
-    page.get_by_role("heading", name="Long board", exact=True).wait_for(timeout=45_000)
-    rack.reload()
-    assert rack.get_by_text("Rest of Long board").count() == 0
 
-    # A table out and in again changes nothing.
+def _take_the_table_out_and_in(page: Page, saw_api: TestClient) -> None:
+    """A table out and in again changes nothing."""
     before = saw_api.get("/lumber-rack/rack.csv").text
-    rack.goto(rack.url.split("/lumber-rack")[0] + "/lumber-rack/table")
-    rack.set_input_files(
-        "#table-file",
-        files=[{"name": "rack.csv", "mimeType": "text/csv", "buffer": before.encode()}],
-    )
-    rack.get_by_role("button", name="Look at it first").tap()
-    rack.get_by_role("button", name="Keep all of it").tap()
-    rack.wait_for_url("**/lumber-rack")
+    page.goto(page.url.split("/lumber-rack")[0] + "/lumber-rack/table")
+    table = {"name": "rack.csv", "mimeType": "text/csv", "buffer": before.encode()}
+    page.set_input_files("#table-file", files=[table])
+    page.get_by_role("button", name="Look at it first").tap()
+    page.get_by_role("button", name="Keep all of it").tap()
+    page.wait_for_url("**/lumber-rack")
     assert saw_api.get("/lumber-rack/rack.csv").text == before
+
+
+def _use_a_spare_ring_and_put_it_back(bench: Page, saw_api: TestClient, wood: str) -> None:
+    spare = {
+        "kind": "spare-ring",
+        "wood": wood,
+        "woods": [wood],
+        "name": "Spare ring",
+        "thickness_mm": 21,
+        "segments": 12,
+        "outside_diameter_mm": 130,
+        "inside_diameter_mm": 90,
+    }
+    assert saw_api.post("/api/rack", json=spare).status_code == 201
+    bench.reload()
+    bench.get_by_role("button", name="Use it").tap()
+    bench.get_by_text("stands for this ring").wait_for()
+    assert bench.get_by_text("Every strip of this piece is sawn.").count() == 1
+    assert _on_rack(saw_api, wood) == ["Long board"]
+    bench.get_by_role("button", name="Put it back").tap()
+    bench.get_by_role("button", name="Use it").wait_for()
+    assert _on_rack(saw_api, wood) == ["Long board", "Spare ring"]
+
+
+def _run_short_and_buy(boards: Page, saw_api: TestClient, wood: str) -> None:
+    """25.4 × 100 × 900 mm is 0.969 board feet (144 in³ each), at 20 each: 19.38."""
+    for item in saw_api.get("/api/rack").json()["items"]:
+        if item["item"].get("name") == "Long board":
+            saw_api.delete(f"/api/rack/{item['id']}")
+    offer = {"wood": wood, "thickness_mm": "25.4", "width_mm": "100", "length_mm": "900"}
+    offer |= {"price_per_board_foot": "20"}
+    assert saw_api.post("/lumber-rack/prices", data=offer).status_code == 200
+    boards.reload()
+    _laid_out(boards)
+    words = boards.locator(".short").inner_text()
+    assert "lacks 14 of 14" in words
+    assert "1 × " in words
+    assert "19.38" in words
+    boards.get_by_role("button", name="Bought: put it on the rack").tap()
+    boards.get_by_role("heading", name="Bought", exact=True).wait_for()
+    assert _on_rack(saw_api, wood) == ["Bought", "Spare ring"]
+    _laid_out(boards)
+    boards.get_by_role("button", name="Board is sawn").tap()
+    boards.get_by_role("heading", name="Everything is sawn").wait_for()
+    assert set(_on_rack(saw_api, wood)) == {"Rest of Bought", "Spare ring"}
 
 
 def _draw_knot(page: Page, x: float, y: float, long: float, wide: float) -> None:
@@ -216,53 +275,6 @@ def _draw_knot(page: Page, x: float, y: float, long: float, wide: float) -> None
     page.mouse.down()
     page.mouse.move(box["x"] + (x + long) * box["width"], box["y"] + (y + wide / 2) * box["height"])
     page.mouse.up()
-
-
-def test_a_spare_ring_is_offered_used_and_put_back(visitor: Visitor, saw_api: TestClient) -> None:
-    wood = "padauk"
-    piece = saw_api.post("/api/pieces", json=band_ring("Spare", wood)).json()["id"]
-    spare = {
-        "kind": "spare-ring",
-        "wood": wood,
-        "woods": [wood],
-        "name": "Padauk ring",
-        "thickness_mm": 21,
-        "segments": 12,
-        "outside_diameter_mm": 130,
-        "inside_diameter_mm": 90,
-    }
-    assert saw_api.post("/api/rack", json=spare).status_code == 201
-    page = _opened(visitor, f"/pieces/{piece}/saw-bench", TABLET)
-    page.get_by_role("button", name="Use it").tap()
-    page.get_by_text("stands for this ring").wait_for()
-    assert page.get_by_text("Every strip of this piece is sawn.").count() == 1
-    assert "Padauk ring" not in saw_api.get("/lumber-rack/rack.csv").text
-    page.get_by_role("button", name="Put it back").tap()
-    page.get_by_role("button", name="Use it").wait_for()
-    assert "Padauk ring" in saw_api.get("/lumber-rack/rack.csv").text
-
-
-def test_a_short_rack_says_what_to_buy(visitor: Visitor, saw_api: TestClient) -> None:
-    wood = "bloodwood"
-    piece = saw_api.post("/api/pieces", json=band_ring("Short", wood)).json()["id"]
-    page = _opened(visitor, "/lumber-rack/prices", TABLET)
-    for label, typed in (
-        ("Price a board foot", "20"),
-        ("Thickness", "25.4 mm"),
-        ("Width", "100 mm"),
-        ("Length", "900 mm"),
-    ):
-        page.get_by_label(label, exact=True).fill(typed)
-    page.get_by_label("Wood").select_option(wood)
-    page.get_by_role("button", name="Add to the price list").tap()
-    page.get_by_text("20.00 a board foot").wait_for()
-    page = _opened(visitor, f"/pieces/{piece}/saw-bench/boards", TABLET)
-    _laid_out(page)
-    words = page.locator(".short").inner_text()
-    assert "lacks 13 of 13" in words
-    assert "1 × bloodwood" in words
-    # 25.4 × 100 × 900 mm is 0.969 board feet (144 in³ each), at 20 each.
-    assert "19.38" in words
 
 
 def test_what_is_wrong_stands_beside_its_field(visitor: Visitor) -> None:

@@ -48,6 +48,16 @@ class SawnView:
 
 
 @dataclass(frozen=True, slots=True)
+class ToBuy:
+    """Boards of one line of the price list; `offer` is that line, from 1."""
+
+    words: str
+    offer: int
+    wood: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
 class UnsaidView:
     """Segments that were ticked although no board was said to be sawn for them."""
 
@@ -71,7 +81,8 @@ class LayoutView:
     cost: float | None
     bound_words: str
     short: tuple[ShortView, ...]
-    shopping: tuple[str, ...]
+    shopping: tuple[ToBuy, ...]
+    unsold: tuple[str, ...]
     shopping_cost: float | None
     money: tuple[tuple[str, str, float], ...]
     part_used: float
@@ -127,6 +138,7 @@ def layout_view(
         bound_words=bound_words(layout) if layout and layout.boards else "",
         short=_short(sawing, request, layout) if layout else (),
         shopping=_bought(sawing, solving.shopping, offers) if solving.shopping else (),
+        unsold=_unsold(sawing, solving.shopping) if solving.shopping else (),
         shopping_cost=_to_pay(solving.shopping) if solving.shopping else None,
         money=_money(account) if account else (),
         part_used=account.part if account else 0.0,
@@ -179,24 +191,25 @@ def _sold_as(needed_mm: float) -> str:
     return f"sold as {sold.name} rough" if sold else "thicker than it is usually sold"
 
 
-def _bought(sawing: Sawing, found: Shopping, offers: Sequence[Board]) -> tuple[str, ...]:
-    units = sawing.units
-    offered = {offer.id: offer for offer in offers}
+def _bought(sawing: Sawing, found: Shopping, offers: Sequence[Board]) -> tuple[ToBuy, ...]:
+    places = {offer.id: place for place, offer in enumerate(offers, start=1)}
     lines = []
     for bought in found.purchases:
-        board = offered[bought.offer]
+        place = places[bought.offer]
+        board = offers[place - 1]
         sizes = (board.thickness_mm, board.width_mm, board.length_mm)
-        words = " × ".join(format_length(size, units, 0) for size in sizes)
+        size = " × ".join(format_length(size, sawing.units, 0) for size in sizes)
         name = sawing.wood(bought.wood).name
-        lines.append(
-            f"{bought.count} × {name}, {words}: {bought.board_feet:.2f} board feet, "
-            f"{bought.money:.2f}"
-        )
-    lines += [
+        words = f"{bought.count} × {name}, {size}: {bought.board_feet:.2f} board feet, "
+        lines.append(ToBuy(f"{words}{bought.money:.2f}", place, bought.wood, bought.count))
+    return tuple(lines)
+
+
+def _unsold(sawing: Sawing, found: Shopping) -> tuple[str, ...]:
+    return tuple(
         f"{sawing.title(strip)}: {count} fit on no board of the price list"
         for strip, count in found.lacking
-    ]
-    return tuple(lines)
+    )
 
 
 def _to_pay(found: Shopping) -> float:

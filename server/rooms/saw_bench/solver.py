@@ -125,16 +125,14 @@ class LayoutDesk:
             solving.first_s = solving.first_s or self.clock() - solving.started_s
             solving.changed.set()
 
+        def enough() -> bool:
+            return solving.cancelled
+
         try:
-            found = cut_layout(
-                solving.request,
-                self.clock,
-                on_progress=better,
-                should_stop=lambda: solving.cancelled,
-            )
+            found = cut_layout(solving.request, self.clock, on_progress=better, should_stop=enough)
             solving.layout = preferred(solving.carried, found)
             if solving.layout.short and offers:
-                solving.shopping = buy_list(solving.request, offers, self.clock)
+                solving.shopping = buy_list(solving.request, offers, self.clock, should_stop=enough)
         except CraftError as no:
             solving.refused = str(no)
         finally:

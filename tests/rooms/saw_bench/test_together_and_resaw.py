@@ -99,3 +99,29 @@ def test_what_was_cut_from_other_wood_is_not_laid_out(client: TestClient) -> Non
     page = laid_out(client, bench)
     assert "no board is said to be sawn" not in page
     assert "3 segments" in page
+
+
+def test_what_was_bought_lies_on_the_rack(client: TestClient) -> None:
+    """25.4 × 100 × 900 mm at 20 a board foot of 144 in³ is 19.38."""
+    offer = {"wood": WOOD, "thickness_mm": "25.4", "width_mm": "100", "length_mm": "900"}
+    client.post("/lumber-rack/prices", data=offer | {"price_per_board_foot": "20", "dealer": "D"})
+    bench = kept(client, "Short")
+    page = laid_out(client, bench)
+    assert "19.38" in page
+    assert client.post(
+        f"{bench}/bought", data={"offer": "1", "wood": WOOD, "count": "1"}
+    ).is_success
+    (board,) = client.get("/api/rack").json()["items"]
+    assert (board["item"]["name"], board["item"]["length_mm"]) == ("Bought of D", 900)
+    for wrong, status in (({"offer": "2"}, 422), ({"count": "0"}, 422), ({"wood": "wenge"}, 409)):
+        form = {"offer": "1", "wood": WOOD, "count": "1"} | wrong
+        assert client.post(f"{bench}/bought", data=form).status_code == status
+    assert "The rack is short" not in laid_out(client, bench)
+
+
+def test_a_blade_wider_than_the_strip_is_told(client: TestClient) -> None:
+    client.post("/api/rack", json=boards_for(WOOD)[0])
+    document = band_ring("Wide blade", WOOD) | {"saw": {"blade_kerf_mm": 14}}
+    piece = client.post("/api/pieces", json=document).json()["id"]
+    page = laid_out(client, f"/pieces/{piece}/saw-bench")
+    assert "A kerf of 14 mm leaves nothing of a strip" in page
