@@ -7,7 +7,7 @@ what the eye would see.
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 import numpy as np
@@ -28,6 +28,8 @@ _SMOOTH = math.cos(math.radians(15))
 
 _DEEPEST_SHADE = 0.34
 _SLIVER = 5.0
+_HALF_LINE = 0.7
+"""Half a joint line and a little, in sheet units."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +93,9 @@ def paint(all_bodies: Sequence[Body], view: View, *, wash: bool = True) -> Paint
         items.extend(_woods(run, view))
         for band in _bands(run, view):
             shapes.append(band[0])
-            if wash:
-                items.extend(_washes(run, band[0], band[1], top))
+        if wash:
+            for patch, normal in _bands(_beyond(run, view), view):
+                items.extend(_washes(run, patch, normal, top))
     return Painted(tuple(items), _outline(shapes))
 
 
@@ -280,6 +283,19 @@ def _bands(run: Run, view: View) -> Iterator[tuple[tuple[Point, ...], tuple[floa
             mean = run.normal[first:i].mean(axis=0)
             yield patch, (float(mean[0]), float(mean[1]))
         first = i
+
+
+def _beyond(run: Run, view: View) -> Run:
+    """The run drawn out below by half a joint line, so that its wash covers all of the line."""
+    foot, next_to = (0, 1) if run.points[0, 1] < run.points[-1, 1] else (-1, -2)
+    way = run.points[foot] - run.points[next_to]
+    length = math.hypot(*way)
+    if abs(way[1]) < 1e-6 or view.tilt == 0.0:
+        return run
+    points = run.points.copy()
+    points[foot] = points[foot] + way * (_HALF_LINE / view.scale / length)
+    points[foot, 0] = max(0.0, points[foot, 0])
+    return replace(run, points=points)
 
 
 def _washes(

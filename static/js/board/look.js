@@ -4,7 +4,7 @@
 import { Collector, addJoint, addSolid, halved, sectorsOf } from "./solid.js";
 
 const TURN = 2 * Math.PI;
-const CUT = [0, Math.PI]; // the half that stays: the open face looks to the front left
+const CUT = [Math.PI / 2, 1.5 * Math.PI]; // the half that stays: its open face looks to the front
 
 const views = new Map();
 
@@ -108,8 +108,8 @@ function build(root, holder, three, data) {
   renderer.domElement.setAttribute("aria-label", "The piece in three dimensions");
   const scene = new three.Scene();
   const camera = new three.PerspectiveCamera(28, 1, 1, 20000);
-  scene.add(new three.HemisphereLight(0xfff6e6, 0x6b5a44, 1.5));
-  const sun = new three.DirectionalLight(0xfff4e0, 2.1);
+  scene.add(new three.HemisphereLight(0xfff6e6, 0xa08a6c, 1.9));
+  const sun = new three.DirectionalLight(0xfff4e0, 1.9);
   sun.position.set(-0.7, 1, 0.9);
   scene.add(sun);
   const back = new three.DirectionalLight(0xdfe8ff, 0.5);
@@ -130,7 +130,6 @@ function build(root, holder, three, data) {
 
   const reach = reachOf(data);
   const middle = (reach.low + reach.high) / 2;
-  const far = 2.5 * Math.max(reach.high - reach.low, 1.25 * 2 * reach.radius);
   const controls = new three.OrbitControls(camera, renderer.domElement);
   controls.enableDamping = false;
   controls.target.set(0, middle, 0);
@@ -179,9 +178,18 @@ function build(root, holder, three, data) {
     later();
   }
 
+  // How far away the whole piece just fits, seen from a direction that rises by `up` of 1.
+  function farFor(up) {
+    const high = (reach.high - reach.low) * Math.sqrt(1 - up * up) + 2 * reach.radius * Math.abs(up);
+    const box = holder.getBoundingClientRect();
+    const wide = (2 * reach.radius * box.height) / Math.max(1, box.width);
+    return (1.14 * Math.max(high, wide)) / (2 * Math.tan((camera.fov * Math.PI) / 360)) + 0.7 * reach.radius;
+  }
+
   function look(from) {
     const [x, y, z] = from;
     const length = Math.hypot(x, y, z);
+    const far = farFor(y / length);
     camera.position.set((x / length) * far, middle + (y / length) * far, (z / length) * far);
     controls.update();
     later();
