@@ -25,7 +25,8 @@ FAR_REACHING = frozenset(
 """Codes whose mends change the form or the wood of a ring, and so what others say."""
 
 MOST_TRIALS = 4
-"""Each trial costs a whole plan; further mends are offered when the first are done."""
+"""Each trial costs a whole plan; more are made only for codes that had none. Further mends are
+offered when the first are done."""
 
 NEWLY_GLUED = frozenset({"glue-face-small", "plate-needed", "press-force-exceeded"})
 """What is said of a ring's joint with the ring below: another joint once a ring comes between."""
@@ -41,13 +42,15 @@ def proven(piece: Piece, checks: Sequence[Check], judge: Judge) -> Iterator[Chec
     `judge` gives the checks of a changed piece.
     """
     trials: dict[str, bool] = {}
+    tried: set[str] = set()
     for check in checks:
         if check.mend is None or check.code not in FAR_REACHING:
             yield check
             continue
         name = json.dumps([check.code, check.part, check.ring, check.mend["changes"]])
-        if name not in trials and len(trials) < MOST_TRIALS:
+        if name not in trials and (len(trials) < MOST_TRIALS or check.code not in tried):
             trials[name] = helps(piece, checks, check, check.mend, judge)
+            tried.add(check.code)
         yield check if trials.get(name, False) else replace(check, mend=None)
 
 
