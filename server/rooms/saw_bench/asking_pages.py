@@ -22,13 +22,16 @@ MOST_TOGETHER = 12
 
 @router.post("/pieces/{piece_id}/saw-bench/together")
 def saw_together(request: Request, piece_id: str, form: FormText) -> Response:
-    """Lay this piece out with others, or alone again where none is named."""
-    with store_of(request).read() as session:
-        kept = [record.id for record in pieces.list_pieces(session)]
-    chosen = set(Fields(form).all("with"))
-    others = [one for one in kept if one in chosen and one != piece_id][: MOST_TOGETHER - 1]
+    """Lay this piece out with one more, or without one that was laid out with it."""
+    other = Fields(form).text("other")
     with store_of(request).write() as session:
-        listed = [piece_id, *others] if others else []
+        listed = together.sawn_together(session)
+        group = listed if piece_id in listed else [piece_id]
+        if other in group:
+            group = [one for one in group if one != other]
+        elif pieces.get_piece(session, other) and len(group) < MOST_TOGETHER:
+            group = [*group, other]
+        listed = group if len(group) > 1 else []
         together.saw_together(session, listed, now_of(request), device_of(request))
     return go_to(request, f"{address_of(piece_id)}/boards")
 

@@ -19,7 +19,7 @@ def two(client: TestClient) -> tuple[str, str]:
     for board in boards_for(WOOD):
         assert client.post("/api/rack", json=board).status_code == 201
     first, second = kept(client, "First"), kept(client, "Second")
-    reply = client.post(f"{first}/together", data={"with": second.split("/")[2]})
+    reply = client.post(f"{first}/together", data={"other": second.split("/")[2]})
     assert reply.status_code == 200
     return first, second
 
@@ -42,7 +42,7 @@ def test_a_board_sawn_for_both_serves_both(client: TestClient, two: tuple[str, s
     for bench in two:
         assert "Everything is sawn" in laid_out(client, bench)
     # Each alone again: what the other's line said still counts, and either can undo it.
-    client.post(f"{first}/together", data={})
+    client.post(f"{first}/together", data={"other": second.split("/")[2]})
     page = laid_out(client, second)
     assert "Everything is sawn" in page
     tap(client, second, page, "unsaw-1")
