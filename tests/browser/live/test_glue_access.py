@@ -60,6 +60,7 @@ def test_axe_finds_nothing_and_targets_are_large(floor, shop, cup, axe_source, s
 
 
 def test_axe_finds_nothing_out_of_touch_and_unsent(floor, shop, cup, axe_source):
+    floor.away_is_fine = True
     context = floor.device("Tablet")
     page = floor.page(context, cup)
     context.set_offline(True)
@@ -78,6 +79,7 @@ def test_axe_finds_nothing_out_of_touch_and_unsent(floor, shop, cup, axe_source)
 def test_the_blue_button_is_in_reach_of_the_thumb_whatever_stands_above_it(
     floor, shop, cup, height
 ):
+    floor.away_is_fine = True
     pressing(shop, cup)
     context = floor.device("Phone", PHONE | {"height": height})
     page = floor.page(context, cup)
@@ -96,6 +98,19 @@ def test_axe_finds_nothing_in_the_other_papers(floor, shop, cup, axe_source):
     page.reload()
     page.wait_for_selector("[data-theme=sun] #bench")
     assert violations(page, axe_source) == []
+
+
+@pytest.mark.parametrize("percent", ["150", "200"])
+def test_larger_nothing_runs_out_sideways(floor, shop, cup, percent):
+    pressing(shop, cup)
+    context = floor.device("Tablet")
+    context.add_cookies([{"name": "ringwright_size", "value": percent, "url": shop.url}])
+    page = floor.page(context, cup)
+    for size in SIZES:
+        page.set_viewport_size(size)
+        assert sideways(page) <= 0, size
+        count, panel = (page.locator(part).bounding_box() for part in (".count", ".now"))
+        assert count["x"] + count["width"] <= panel["x"] + panel["width"]
 
 
 def test_buttons_that_act_are_wide_and_stand_apart(floor, shop, cup):

@@ -1,10 +1,12 @@
 """Eight tabs of one browser, a server that stalls, a queue that outlives its page."""
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from live_shop import LiveShop, goblet
+from playwright.sync_api import expect
 
 pytestmark = pytest.mark.browser
 
@@ -54,6 +56,29 @@ def test_a_hidden_tab_holds_no_stream(floor, shop, cup, until):
     until(lambda: ticked(page), {"t-c1-trued"}, 10.0)
 
 
+@pytest.mark.parametrize("answer", ["refused", "never"])
+def test_a_stream_that_fails_or_stalls_hides_nothing(floor, shop, cup, until, answer):
+    floor.away_is_fine = True
+    context = floor.device("Tablet")
+    tried = []
+
+    def instead(route):
+        tried.append(route)  # and no word more, where it stalls
+        if answer == "refused":
+            route.fulfill(status=503, body="not now")
+
+    context.route("**/api/live*", instead)
+    page = floor.page(context, cup)
+    until(lambda: bool(tried), True)
+    shop.say(cup, "trued", "c1")
+    page.evaluate("dispatchEvent(new Event('online'))")  # the next heartbeat, at once
+    until(lambda: ticked(page), {"t-c1-trued"})
+    context.unroute("**/api/live*")
+    page.evaluate("dispatchEvent(new Event('online'))")
+    shop.say(cup, "closed", "c1")
+    until(lambda: ticked(page), {"t-c1-trued", "t-c1-closed"})
+
+
 def test_ticks_outlive_the_server_and_a_reload(floor, own_shop, until):
     floor.shop, floor.away_is_fine = own_shop, True
     cup = own_shop.keep(goblet())
@@ -80,10 +105,14 @@ def test_ticks_outlive_the_server_and_a_reload(floor, own_shop, until):
 def test_leaving_with_ticks_that_wait_asks_first(floor, shop, cup):
     floor.away_is_fine = True
     context = floor.device("Tablet")
-    page = floor.page(context, cup)
+    page, elsewhere = floor.page(context, cup), context.new_page()
+    elsewhere.goto(f"{shop.url}/office")
+    page.bring_to_front()
     context.set_offline(True)
     page.locator("#t-c1-closed").click()
     floor.misses_the_server(page)
+    for tab in (page, elsewhere):  # what waits is counted on every page of the device
+        expect(tab.locator("#saved")).to_have_text(re.compile("1 tick not\\s*sent yet"))
     asked = []
     page.on("dialog", lambda dialog: (asked.append(dialog.type), dialog.accept()))
     page.close(run_before_unload=True)
