@@ -68,7 +68,7 @@ def rolls(width: float, cut: Mapping[int, int], scale: float, count: int) -> dic
         count=count,
         price_per_board_foot=1 / feet,
     )
-    return request(strips, [roll], saw=NO_LOSS, time_limit_s=10)
+    return request(strips, [roll], saw=NO_LOSS, time_limit_s=3)
 
 
 @pytest.mark.parametrize(
@@ -115,7 +115,7 @@ def test_cgcut1() -> None:
             )
         )
         rack.append(board(f"b{place}", **size, count=most, price_per_board_foot=worth / feet))
-    asked = request(strips, rack, saw=NO_LOSS, time_limit_s=10)
+    asked = request(strips, rack, saw=NO_LOSS, time_limit_s=3)
     answer = cut_layout(CuttingRequest.model_validate(asked), time.process_time).as_json()
     assert faults(asked, answer) == []
     everything = sum(most * worth for _, _, most, worth in CGCUT1)

@@ -86,6 +86,41 @@ def _high(limit: float | None) -> float:
     return np.inf if limit is None else limit
 
 
+def solved(
+    matrix: Floats,
+    cost: Floats,
+    columns: tuple[Floats, Floats],
+    rows: tuple[Floats, Floats],
+) -> tuple[float, Floats, int] | None:
+    """Least cost, values and simplex steps of a programme given whole; None if it has no answer.
+
+    `columns` and `rows` are lower and upper limits.
+    """
+    import highspy
+
+    model = highspy.HighsLp()
+    model.num_row_, model.num_col_ = matrix.shape
+    model.col_cost_ = np.asarray(cost, np.float64)
+    model.col_lower_, model.col_upper_ = (np.asarray(limit, np.float64) for limit in columns)
+    model.row_lower_, model.row_upper_ = (np.asarray(limit, np.float64) for limit in rows)
+    places, index = np.nonzero(matrix.T)
+    model.a_matrix_.format_ = highspy.MatrixFormat.kColwise
+    starts = np.searchsorted(places, np.arange(matrix.shape[1] + 1))
+    model.a_matrix_.start_ = starts.astype(np.int32)
+    model.a_matrix_.index_ = index.astype(np.int32)
+    model.a_matrix_.value_ = np.asarray(matrix.T[places, index], np.float64)
+    solver = _solver()
+    solver.setOptionValue("solver", "simplex")
+    solver.setOptionValue("presolve", "off")
+    solver.passModel(model)
+    solver.run()
+    if solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+        return None
+    info = solver.getInfo()
+    values = np.array(solver.getSolution().col_value, float)
+    return float(info.objective_function_value), values, int(info.simplex_iteration_count)
+
+
 @dataclass(frozen=True, slots=True)
 class Effort:
     """How hard to try: branching nodes, the gap that is good enough, how often the solver may ask

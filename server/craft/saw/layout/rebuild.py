@@ -1,7 +1,7 @@
 """Laying several boards again at once: patterns by price, lengths by the mixed programme."""
 
 import random
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 import numpy as np
 
@@ -53,6 +53,13 @@ class Rebuilder:
         for row, pattern in self._pricer.patterns(np.array(moved)):
             alike = self._pricer.boards[row].stock.alike
             self._patterns.setdefault(alike, {})[pattern] = None
+
+    def prefer(self, patterns: Mapping[int, Sequence[Pattern]]) -> None:
+        """Try these patterns of some boards (by place) before all others."""
+        for board, found in patterns.items():
+            alike = self._chooser.wood.stocks[board].alike
+            known = self._preferred.get(alike, {})
+            self._preferred[alike] = dict.fromkeys([*found, *known])
 
     def from_nothing(self, plan: Plan, effort: Effort, stop: Stop) -> Plan:
         """A plan of its own, on the boards of this one and those that the bound uses."""

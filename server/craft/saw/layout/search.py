@@ -2,11 +2,13 @@
 
 import random
 from collections.abc import Sequence
+from dataclasses import replace
 
 from server.craft.saw.layout.bound import lowest_cost
+from server.craft.saw.layout.branching import Branching
 from server.craft.saw.layout.choose import Chooser
 from server.craft.saw.layout.construct import Plan, Prices, complete, empty_plan, first_prices
-from server.craft.saw.layout.exact import sharper_bound
+from server.craft.saw.layout.few import FewStrips, few_strips
 from server.craft.saw.layout.finish import first_fit
 from server.craft.saw.layout.improve import relaid, without_largest
 from server.craft.saw.layout.linear import Effort
@@ -25,11 +27,17 @@ _MOST_BOARDS = 4
 _NODES = 40
 _ENOUGH = 0.005
 _ASKS = 40
+_FIRST_ASKS = 80
 _WORSE = 0.003
 _FIRST_WON = 0.02
-_SHARPENING_ASKS = 60
-_SHARPENING = {6: 200, 80: 2000}
-"""At which turns to sharpen the bound, and how hard (branching nodes)."""
+_BOUND_SHARE = 0.5
+"""Part of a wood's work that may go into its bound, and where it hardly rises by that."""
+_SLOW_SHARE = 0.1
+_WORK_A_RISE = 150.0
+_FEW_SHARE = 0.35
+_RISE = 0.04
+_LACKING = 0.3
+"""How far from its bound a wood counts that lacks segments, as a part of its cost."""
 
 
 class Search:
@@ -50,8 +58,12 @@ class Search:
         self._chance = random.Random(_SEED)
         self._rebuilder: Rebuilder | None = None
         self._uses: Sequence[Use] = ()
+        self._branching: tuple[int, Branching] | None = None
+        self._few = FewStrips(wood) if mixing and few_strips(wood) else None
+        self._bounding = 0.0
+        self._risen = (0.0, 0.0, True)
         self._known = known
-        self.best = first_fit(wood, known or empty_plan(wood), self._meter.late)
+        self.best = first_fit(wood, known or empty_plan(wood), lambda: False)
         self._current = self.best
 
     @property
@@ -67,14 +79,14 @@ class Search:
         cost = self.best.cost
         if cost - self.bound <= PROVEN * cost and not self.best.lacking:
             return 0.0
-        return max(cost - self.bound, PROVEN * cost)
+        return max(cost - self.bound, (_LACKING if self.best.lacking else PROVEN) * cost)
 
     def begin(self) -> None:
         """Put a considered plan in the place of the first fit, and go on from a known one."""
         for start in (self._known, empty_plan(self.wood)):
             if start is not None and not self._meter.late():
                 plan, self._taught = complete(self._chooser, start, self._prices, self._meter.late)
-                self._take(first_fit(self.wood, plan, self._meter.late) if plan.lacking else plan)
+                self._take(first_fit(self.wood, plan, lambda: False) if plan.lacking else plan)
 
     def find_bound(self) -> None:
         """Work out the bound, the prices at which it stands, and the plan that it suggests."""
@@ -92,10 +104,11 @@ class Search:
         before = self.best.rank
         self.turns += 1
         self._meter.spend(_WORK_A_TURN)
-        if self.turns in _SHARPENING:
-            self._sharpen(_SHARPENING[self.turns])
+        self._sharpen()
         if self.best.lacking and self.turns % 2:
             self._take(self._squeezed())
+        elif self._few and not self._few.done and self._few.work < _FEW_SHARE * self.work:
+            self._one_by_one(self._few)
         elif self.turns <= _OPENING_TURNS:
             self._take(self._from_nothing())
         else:
@@ -114,12 +127,42 @@ class Search:
         if self.best.lacking == lacking:
             self._won[place] += (cost - self.best.cost) / max(cost, 1e-9)
 
-    def _sharpen(self, nodes: int) -> None:
-        """Spend some of the time on the bound instead."""
-        effort = Effort(nodes, PROVEN / 4, _SHARPENING_ASKS, self._meter.left_s())
-        bound, work = sharper_bound(self.wood, self.best.lacking, effort)
-        self.bound = max(self.bound, bound)
-        self._meter.spend(work)
+    def _sharpen(self) -> None:
+        """Spend a part of the work on the bound, case by case."""
+        lacking = self.best.lacking
+        if self._branching is None or self._branching[0] != lacking:
+            branching = Branching(self.wood, lacking)
+            self._branching = (lacking, branching)
+            self._meter.spend(branching.work)
+            self._bounding += branching.work
+        branching = self._branching[1]
+        while branching.possible and not branching.done and not self._meter.over():
+            enough = self.best.cost * (1 - PROVEN / 2)
+            eager = self._rising(branching.bound) and not branching.slow and not lacking
+            share = _BOUND_SHARE if eager else _SLOW_SHARE
+            if self._bounding > share * self.work or self.bound >= enough:
+                break
+            before = branching.work
+            branching.step(enough)
+            self._meter.spend(branching.work - before)
+            self._bounding += branching.work - before
+            self.bound = max(self.bound, branching.bound)
+
+    def _rising(self, bound: float) -> bool:
+        """Whether the last of the work on the bound closed a good part of the gap."""
+        since, before, rising = self._risen
+        if self._bounding - since >= _WORK_A_RISE:
+            rising = bound - before >= _RISE * (self.best.cost - bound)
+            self._risen = (self._bounding, bound, rising)
+        return rising
+
+    def _one_by_one(self, few: FewStrips) -> None:
+        """Place the strips one by one, the promising ways side by side."""
+        before = few.work
+        plan = few.turn(self._meter.over)
+        self._meter.spend(few.work - before)
+        if plan is not None:
+            self._take(plan)
 
     def _from_nothing(self) -> Plan:
         prices = self._prices if self.turns == 1 else self._taught
@@ -135,7 +178,10 @@ class Search:
         effort = Effort(_NODES, _ENOUGH, _ASKS, self._meter.left_s())
         if self._rebuilder is None:
             self._rebuilder = Rebuilder(self._chooser, self._prices, self._uses, self._chance)
+            effort = replace(effort, asks=_FIRST_ASKS)
             return self._rebuilder.from_nothing(self.best, effort, self._meter.over)
+        if self._branching is not None:
+            self._rebuilder.prefer(self._branching[1].patterns())
         count = self._chance.randint(1, _MOST_BOARDS)
         return self._rebuilder.rebuilt(self._current, count, effort, self._meter.over)
 

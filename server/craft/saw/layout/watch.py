@@ -9,7 +9,7 @@ from collections.abc import Callable
 
 GRACE_S = 0.4
 """Of the second that the answer may be late, what a first plan may take."""
-_WORK_A_SECOND = 600.0
+_WORK_A_SECOND = 750.0
 _KEPT_BACK = 0.06
 """Part of the time that is kept back for finishing the step under way."""
 

@@ -1,0 +1,180 @@
+"""A wood of few strips: many ways to place them one by one, the promising ones kept side by side.
+
+A board is opened by cross cutting a zone off it, as long as some strips end to end, and the strips
+are placed into what is left of the zone, in any order.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations, product
+
+from server.craft.saw.layout.construct import Plan, Stop, empty_plan
+from server.craft.saw.layout.counts import most_strips
+from server.craft.saw.layout.fill import fill_lane
+from server.craft.saw.layout.problem import KEEP_LENGTH_UM, NARROW_WORTH, Stock, Wood
+from server.craft.saw.layout.sawn import UM2_PER_MM2, Contents, Sawn, clear_rects, useful, whole
+from server.craft.saw.layout.section import Spot, lay_section
+
+MOST_STRIPS = 16
+_MOST_IN_LINE = 4
+_MOST_FREELY = 6
+_MOST_DIVISIONS = 12
+_WIDTHS = (3, 12, 40)
+_WORK_A_STRIP = 0.08
+
+Part = tuple[int, Contents]
+
+
+@dataclass(frozen=True, slots=True)
+class _State:
+    boards: tuple[Sawn, ...]
+    left: tuple[Part, ...]
+    cost: float
+
+
+def few_strips(wood: Wood) -> bool:
+    """Whether the wood needs so few strips that this is worth trying."""
+    return sum(most_strips(wood, kind) for kind in range(len(wood.kinds))) <= MOST_STRIPS
+
+
+class FewStrips:
+    """Tries the divisions of the kinds into strips in turn; `work` counts what it did."""
+
+    def __init__(self, wood: Wood) -> None:
+        self._wood = wood
+        self._rate = min((stock.rate for stock in wood.stocks), default=0.0)
+        self.work = 0.0
+        self.divisions = list(_divisions(wood))
+        self._trials = [(division, width) for width in _WIDTHS for division in self.divisions]
+        self._trials.reverse()
+
+    @property
+    def done(self) -> bool:
+        """Whether all has been tried."""
+        return not self._trials
+
+    def turn(self, stop: Stop) -> Plan | None:
+        """Try the next division, first all of them with few states side by side, then with more."""
+        division, width = self._trials.pop()
+        return self.best(division, width, stop)
+
+    def best(self, division: Sequence[Part], width: int, stop: Stop) -> Plan | None:
+        """The cheapest plan found with these strips, `width` states being kept at each step."""
+        start = empty_plan(self._wood)
+        states = [_State(start.boards, tuple(division), 0.0)]
+        for _ in division:
+            following: dict[object, _State] = {}
+            for state in states:
+                for after in self._after(state):
+                    following.setdefault((_rests(after), after.left), after)
+                if stop():
+                    return None
+            states = sorted(following.values(), key=self._promise)[:width]
+        if not states:
+            return None
+        return Plan(states[0].boards, dict.fromkeys(start.left, 0))
+
+    def _promise(self, state: _State) -> float:
+        """What a state costs when its other strips take just their own wood."""
+        wood = self._wood
+        area = sum(
+            wood.strip_um(kind, contents) * (wood.kinds[kind].width_um + wood.rip_um)
+            for kind, contents in state.left
+        )
+        return state.cost + NARROW_WORTH * self._rate * area / UM2_PER_MM2
+
+    def _after(self, state: _State) -> Iterator[_State]:
+        tried: set[Part] = set()
+        for place, part in enumerate(state.left):
+            if part in tried:
+                continue
+            tried.add(part)
+            others = (*state.left[:place], *state.left[place + 1 :])
+            for index, sawn in self._boards(state):
+                for laid in self._laid(sawn, part):
+                    boards = (*state.boards[:index], laid, *state.boards[index + 1 :])
+                    cost = state.cost - state.boards[index].cost + laid.cost
+                    yield _State(boards, others, cost)
+
+    def _boards(self, state: _State) -> Iterator[tuple[int, Sawn]]:
+        """The boards that are opened, and the others with every zone cut off them."""
+        seen: set[int] = set()
+        for index, sawn in enumerate(state.boards):
+            if sawn.strips:
+                yield index, sawn
+            elif sawn.stock.alike not in seen:
+                seen.add(sawn.stock.alike)
+                yield from ((index, zone) for zone in self._zones(sawn.stock, state.left))
+
+    def _zones(self, stock: Stock, left: Sequence[Part]) -> Iterator[Sawn]:
+        wood, before = self._wood, whole(stock)
+        lengths = [wood.strip_um(kind, contents) for kind, contents in left]
+        ends = {stock.length_um}
+        in_line = _MOST_IN_LINE if len(lengths) <= _MOST_FREELY else 2
+        for count in range(1, min(in_line, len(lengths)) + 1):
+            for chosen in combinations(lengths, count):
+                end = stock.trim_um + sum(chosen) + (count - 1) * wood.cross_um
+                ends |= {end, max(end, KEEP_LENGTH_UM)}
+        for end in sorted(ends):
+            beyond = (end + wood.cross_um, stock.length_um, 0, stock.width_um)
+            zone = (0, end, 0, stock.width_um)
+            if end == stock.length_um:
+                yield before
+            elif useful(wood, stock, beyond):
+                yield Sawn(stock, (), (zone, beyond), before)
+
+    def _laid(self, sawn: Sawn, part: Part) -> Iterator[Sawn]:
+        wood, (kind, contents) = self._wood, part
+        if kind not in sawn.stock.fits:
+            return
+        length_um, width_um = wood.strip_um(kind, contents), wood.kinds[kind].width_um
+        for rest in sawn.rests if sawn.strips else sawn.rests[:1]:
+            for clear in clear_rects(sawn.stock, rest):
+                if clear[1] - clear[0] < length_um or clear[3] - clear[2] < width_um:
+                    continue
+                for rip_first in (False, True):
+                    self.work += _WORK_A_STRIP
+                    spot = Spot(rest, clear, rip_first=rip_first)
+                    yield lay_section(wood, sawn, spot, [(part,)])
+
+
+def _rests(state: _State) -> tuple[object, ...]:
+    return tuple((sawn.stock.alike, sawn.rests) for sawn in state.boards if sawn.strips)
+
+
+def _divisions(wood: Wood) -> Iterator[tuple[Part, ...]]:
+    """Ways to divide the segments into strips, those with fewest strips first."""
+    ways = [_ways(wood, kind) for kind in range(len(wood.kinds))]
+    every = sorted(product(*ways), key=lambda division: sum(map(len, division)))
+    for division in every[:_MOST_DIVISIONS]:
+        yield tuple(part for parts in division for part in parts)
+
+
+def _ways(wood: Wood, kind: int) -> list[tuple[Part, ...]]:
+    """One strip, strips as short as may be, or two equal ones."""
+    this = wood.kinds[kind]
+    counts = {item: wood.items[item].count for item in this.items}
+    found: list[tuple[Part, ...]] = [((kind, tuple(counts.items())),)]
+    if most_strips(wood, kind) > 1:
+        half = this.setup_um + this.total_um // 2
+        found += [_cut_up(wood, kind, counts, cap) for cap in (wood.shortest_um, half + 1)]
+    longest = max((s.length_um - 2 * s.trim_um for s in wood.stocks), default=0)
+    fits = [
+        parts
+        for parts in found
+        if all(wood.strip_um(k, contents) <= longest for k, contents in parts)
+    ]
+    return list(dict.fromkeys(fits)) or [_cut_up(wood, kind, counts, longest)]
+
+
+def _cut_up(wood: Wood, kind: int, counts: dict[int, int], cap_um: int) -> tuple[Part, ...]:
+    """Strips no longer than this, but for a segment that is longer by itself."""
+    left, parts = dict(counts), []
+    while any(left.values()):
+        contents = fill_lane(wood, kind, left, cap_um)
+        if not contents:
+            contents = ((next(item for item, count in left.items() if count), 1),)
+        for item, count in contents:
+            left[item] -= count
+        parts.append((kind, contents))
+    return tuple(parts)
