@@ -27,7 +27,9 @@ _SMOOTH = math.cos(math.radians(15))
 """At a sharper bend two surfaces meet, each seen as far round as it is."""
 
 _DEEPEST_SHADE = 0.34
-_SLIVER = 5.0
+_SLIVER, _NARROW = 5.0, 1.0
+"""Square units, and units of mean width, below which a face has no joint lines."""
+
 _HALF_LINE = 0.7
 """Half a joint line and a little, in sheet units."""
 
@@ -222,10 +224,15 @@ def _woods(run: Run, view: View) -> Iterator[Item]:
                 continue
             points = _patch(run.points, left, right, centre, view)
             if points:
-                # A sliver at the edge has no room for its joint lines.
-                pen = Pen.JOINT if _area(points) > _SLIVER else Pen.NONE
+                pen = Pen.NONE if _is_sliver(points) else Pen.JOINT
                 line = sector.face.grain if pen is Pen.JOINT else None
                 yield Path(points, pen, Paint(sector.face.colour), True, line, data=data)
+
+
+def _is_sliver(points: Sequence[Point]) -> bool:
+    """At the edge of what is seen a face is too narrow for joint lines, which would stick out."""
+    longest = max(max(at) - min(at) for at in zip(*points, strict=True))
+    return bool(_area(points) < max(_SLIVER, longest * _NARROW))
 
 
 def _area(points: Sequence[Point]) -> float:
