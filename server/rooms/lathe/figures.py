@@ -30,7 +30,7 @@ from server.rooms.lathe.bench import LatheBench
 from server.web.lengths import stacked
 
 MOST = 3
-_STILL = {Work.MEASURE, Work.JOIN, Work.MOUNT, Work.SIZE, Work.BORE}
+_STILL = {Work.READY, Work.MEASURE, Work.JOIN, Work.MOUNT, Work.SIZE, Work.BORE}
 DEPTH = "depth"
 ECCENTRIC = "off_axis"
 VERDICTS = {
@@ -135,7 +135,7 @@ def _work_figures(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[F
             yield from _run_out(bench, step)
         case Work.BORE | Work.MEASURE | Work.TENON:
             yield from _joint(bench, step)
-        case Work.BOTTOM | Work.FINISH_END | Work.REVERSE | Work.PART_OFF:
+        case Work.BOTTOM | Work.FINISH_END | Work.REVERSE | Work.READY | Work.PART_OFF:
             yield from _foot(bench, step, part)
         case Work.SIZE:
             yield from _stem(bench, part)
@@ -262,7 +262,7 @@ def _run_out(bench: LatheBench, step: Step) -> Iterator[Figure]:
 def _foot(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:
     say = _Say(bench)
     hold = step.hold
-    if hold is not None and hold.size_mm is not None and step.work is Work.REVERSE:
+    if hold is not None and hold.size_mm is not None and step.work in (Work.REVERSE, Work.READY):
         yield say.figure("The hold takes Ø", hold.size_mm)
     if part.inside is not None:
         floor = floor_thickness(part.outside, part.inside, part.floor_mm)
