@@ -76,7 +76,7 @@ def test_each_mend_of_a_faulty_goblet_helps(
 
 
 @settings(
-    max_examples=25,
+    max_examples=15,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
