@@ -24,6 +24,7 @@ BOARD_PANELS = (
     "?show=drawings",
     "?show=drawings&against=1",
 )
+WIDTHS = (320, 390, 800, 1180)
 NO_GPU = ("GPU stall", "WebGL", "GL Driver")
 AXE_SHA256 = "29348999450cdf2849a8e70b7912fc2da85a849da39c0d0d5394f51d4a9ed95c"
 
@@ -60,18 +61,17 @@ def test_axe_finds_nothing_on_the_drawing_board(
     assert violations_in(page, axe_source, THEMES) == []
 
 
-@pytest.mark.parametrize("width", [320, 390, 800, 1180])
+@pytest.mark.parametrize("path", ["/pieces", "/pieces/new", *BOARD_PANELS])
 def test_nothing_scrolls_sideways_and_everything_can_be_touched(
-    visitor: Visitor, beaker_id: str, width: int
+    visitor: Visitor, beaker_id: str, path: str
 ) -> None:
-    size = PHONE | {"viewport": {"width": width, "height": 760}}
-    board = f"/pieces/{beaker_id}/drawing-board"
     visitor.allowed = NO_GPU
-    page = visitor.open("/pieces", size)
-    for path in ("/pieces", "/pieces/new", *(board + panel for panel in BOARD_PANELS)):
-        page.goto(f"http://127.0.0.1:{visitor.port}{path}")
-        assert sideways(page) <= 0, path
-        assert small_targets(page, 48) == [], path
+    board = f"/pieces/{beaker_id}/drawing-board"
+    page = visitor.open(path if path.startswith("/") else board + path, PHONE)
+    for width in WIDTHS:
+        page.set_viewport_size({"width": width, "height": 760})
+        assert sideways(page) <= 0, width
+        assert small_targets(page, 48) == [], width
 
 
 @pytest.mark.parametrize("size", ["tablet", "phone"])
