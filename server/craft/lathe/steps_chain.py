@@ -17,6 +17,7 @@ _SPINNING = {
     Work.TENON,
     Work.TRUE_JOINT,
     Work.PART_OFF,
+    Work.REVERSE,
     Work.BOTTOM,
 }
 _OWN_CAUTION = {

@@ -92,6 +92,8 @@ def test_every_step_of_the_piece_has_its_page_in_light_of_its_gate(lathe):
         shut = bool(step.needs or step.after)
         assert ("Not yet" in said) is shut, step.id
         assert ('id="act"' in page) is not shut, step.id
+        # Never a bare speed: the caution stands beside it.
+        assert "Speed, not above" not in said or "Before switching on" in said, step.id
 
 
 def test_a_shut_step_says_when_it_opens(lathe):
