@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 from process_help import ringwright, running
 from shop_help import ledger_line, simple_piece
+from warm_program import warm
 
 from server.access.addresses import private_addresses
 
@@ -81,12 +82,12 @@ def test_control_c_ends_it_without_a_word(tmp_path: Path) -> None:
 
 
 def test_a_timer_is_the_same_to_the_microsecond_after_a_kill(tmp_path: Path) -> None:
-    with running(tmp_path, "--empty") as server:
+    with warm(tmp_path, "--empty") as server:
         piece = server.ask("POST", "/api/pieces", simple_piece())[1]["id"]
         sent = ledger_line(piece, "clamped", data={"minutes": 40.5, "faceplate": "F1"})
         before = server.ask("POST", "/api/ledger", sent)[1]
         server.kill()
-    with running(tmp_path) as server:
+    with warm(tmp_path) as server:
         assert server.ask("GET", "/api/ledger")[1]["items"] == [before]
         assert server.ask("POST", "/api/ledger", sent) == (200, before)
 
@@ -102,7 +103,7 @@ def test_a_port_in_use_is_said(tmp_path: Path) -> None:
 
 
 def test_a_second_program_on_the_same_folder_is_refused(tmp_path: Path) -> None:
-    with running(tmp_path, "--empty") as server:
+    with warm(tmp_path, "--empty") as server:
         assert "Another Ringwright" in refused("--data", str(tmp_path), "--port", "0")
         assert server.ask("GET", "/api/health")[0] == 200
 
@@ -120,7 +121,7 @@ def test_a_host_that_is_not_ours_is_said(tmp_path: Path) -> None:
 
 
 def test_a_newer_database_is_refused(tmp_path: Path) -> None:
-    with running(tmp_path, "--empty"):
+    with warm(tmp_path, "--empty"):
         pass
     with closing(sqlite3.connect(tmp_path / "ringwright.db")) as raw:
         raw.execute("UPDATE alembic_version SET version_num = '9999'")
@@ -130,7 +131,7 @@ def test_a_newer_database_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_damaged_database_gets_a_page_and_a_way_back(tmp_path: Path) -> None:
-    with running(tmp_path, "--empty") as server:
+    with warm(tmp_path, "--empty") as server:
         piece = server.ask("POST", "/api/pieces", simple_piece())[1]["id"]
         for _ in range(30):
             server.ask("POST", "/api/ledger", ledger_line(piece, note="x" * 2000))
@@ -141,7 +142,7 @@ def test_a_damaged_database_gets_a_page_and_a_way_back(tmp_path: Path) -> None:
             file.seek(page + 4)
             file.write(b"\xff" * 100)
     damaged = database.read_bytes()
-    with running(tmp_path) as server:
+    with warm(tmp_path) as server:
         for method, path in (("GET", "/api/pieces"), ("POST", "/api/ledger"), ("GET", "/api/live")):
             status, problem = server.ask(method, path, {} if method == "POST" else None)
             assert status == 503
@@ -157,7 +158,7 @@ def test_a_damaged_database_gets_a_page_and_a_way_back(tmp_path: Path) -> None:
     )
     assert "put in place" in done.stdout
     assert [file.read_bytes() for file in tmp_path.glob("damaged-*.db")] == [damaged]
-    with running(tmp_path) as server:
+    with warm(tmp_path) as server:
         assert len(server.ask("GET", "/api/ledger")[1]["items"]) == 30
 
 
@@ -179,7 +180,7 @@ def test_a_full_disk_is_said_and_the_server_stays(tmp_path: Path) -> None:
 
 
 def test_a_copy_on_demand_from_the_command_line(tmp_path: Path) -> None:
-    with running(tmp_path, "--empty") as server:
+    with warm(tmp_path, "--empty") as server:
         done = subprocess.run(
             ringwright("--data", str(tmp_path), "backup"),
             capture_output=True,
@@ -204,7 +205,7 @@ def test_the_plan_of_a_file_is_the_plan_of_the_api(tmp_path: Path) -> None:
         check=True,
         env={**os.environ, "HOME": str(tmp_path / "nobody")},
     )
-    with running(tmp_path / "data", "--empty") as server:
+    with warm(tmp_path / "data", "--empty") as server:
         assert server.ask("POST", "/api/plan", simple_piece()) == (200, json.loads(done.stdout))
     assert not (tmp_path / "nobody").exists()
 
