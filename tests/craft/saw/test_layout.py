@@ -44,7 +44,7 @@ def solved(asked: dict[str, Any]) -> dict[str, Any]:
 
 
 @settings(
-    max_examples=40,
+    max_examples=25,
     deadline=None,
     derandomize=True,
     suppress_health_check=[HealthCheck.too_slow],

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from server.craft.errors import FieldError
@@ -81,6 +81,7 @@ def test_printed_octagon(joint_in: float, total_deg: float, per_cut_deg: float) 
     assert -found.mitre_deg == pytest.approx(per_cut_deg, abs=0.0005)
 
 
+@settings(deadline=None, derandomize=True)
 @given(even_counts, errors, st.floats(20, 60), st.floats(10, 30))
 def test_ring_of_wedges(segments: int, error: float, outer: float, width: float) -> None:
     width = min(width, outer / (2 * math.tan(math.pi / segments)) * 0.9)
@@ -93,6 +94,7 @@ def test_ring_of_wedges(segments: int, error: float, outer: float, width: float)
     assert found.mitre_deg == pytest.approx(error, rel=0.01, abs=1e-9)
 
 
+@settings(deadline=None, derandomize=True)
 @given(even_counts, st.floats(0.005, 0.15), st.booleans(), st.floats(10, 30))
 def test_halves_of_wedges(segments: int, size: float, steep: bool, width: float) -> None:
     outer = 2 * width * math.tan(math.pi / segments) + 8
@@ -128,6 +130,7 @@ def faces_apart(width: float, thickness: float, wedge_deg: float, lean_deg: floa
     return JointGaps(*(float(gap) for gap in apart))
 
 
+@settings(deadline=None, derandomize=True)
 @given(even_counts, errors, st.floats(-0.3, 0.3), st.floats(12, 40), st.floats(10, 30))
 def test_mitre_and_tilt_are_told_apart(
     segments: int, error: float, tilt: float, width: float, thickness: float
@@ -147,6 +150,7 @@ def test_fence_moves_at_its_own_radius() -> None:
     assert SawError(-0.1).fence_shift_mm(400) > 0
 
 
+@settings(deadline=None, derandomize=True)
 @given(st.integers(3, 72), st.floats(10, 60), st.floats(-0.5, 0.5))
 def test_stop_from_the_first_ring(segments: int, outer: float, off: float) -> None:
     ring = chain(segments, 180 / segments, outer + off, 1.0)

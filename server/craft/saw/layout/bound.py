@@ -34,13 +34,13 @@ _ENOUGH = 1e-3
 class Bound:
     """The bound, what a mm of pitches of each kind is worth at it, and how it opens boards.
 
-    `uses` are the openings of the linear programme, `whole` those chosen with whole boards only.
+    `uses` are the openings of the linear programme `master`.
     """
 
     cost: float
     prices: tuple[float, ...]
     uses: tuple[Use, ...] = ()
-    whole: tuple[Use, ...] = ()
+    master: Master | None = None
 
 
 def lowest_cost(wood: Wood, lacking: int, meter: Meter) -> Bound:
@@ -71,13 +71,15 @@ def lowest_cost(wood: Wood, lacking: int, meter: Meter) -> Bound:
             break
     master.solve()
     cost = _whole_boards(wood, best.cost)
-    uses = tuple(master.used())
-    if meter.over():
-        return replace(best, cost=cost, uses=uses)
+    return replace(best, cost=cost, uses=tuple(master.used()), master=master)
+
+
+def whole_uses(master: Master, meter: Meter) -> list[Use]:
+    """The openings of the bound chosen again with whole boards only."""
     effort = Effort(_WHOLE_NODES, _ENOUGH, _WHOLE_ASKS, meter.left_s())
     whole, work = master.whole(effort)
     meter.spend(work)
-    return replace(best, cost=cost, uses=uses, whole=tuple(whole))
+    return whole
 
 
 def _whole_boards(wood: Wood, cost: float) -> float:

@@ -4,7 +4,7 @@ import random
 from collections.abc import Sequence
 from dataclasses import replace
 
-from server.craft.saw.layout.bound import lowest_cost
+from server.craft.saw.layout.bound import lowest_cost, whole_uses
 from server.craft.saw.layout.branching import Branching
 from server.craft.saw.layout.choose import Chooser
 from server.craft.saw.layout.construct import Plan, Prices, complete, empty_plan, first_prices
@@ -12,6 +12,7 @@ from server.craft.saw.layout.few import FewStrips, few_strips
 from server.craft.saw.layout.finish import first_fit
 from server.craft.saw.layout.improve import relaid, without_largest
 from server.craft.saw.layout.linear import Effort
+from server.craft.saw.layout.master import Master
 from server.craft.saw.layout.problem import UM, Wood
 from server.craft.saw.layout.rebuild import Rebuilder
 from server.craft.saw.layout.rounding import Use, rounded
@@ -58,6 +59,7 @@ class Search:
         self._chance = random.Random(_SEED)
         self._rebuilder: Rebuilder | None = None
         self._uses: Sequence[Use] = ()
+        self._master: Master | None = None
         self._branching: tuple[int, Branching] | None = None
         self._few = FewStrips(wood) if mixing and few_strips(wood) else None
         self._bounding = 0.0
@@ -89,13 +91,16 @@ class Search:
                 self._take(first_fit(self.wood, plan, lambda: False) if plan.lacking else plan)
 
     def find_bound(self) -> None:
-        """Work out the bound, the prices at which it stands, and the plan that it suggests."""
+        """Work out the bound and the prices at which it stands."""
         found = lowest_cost(self.wood, self.best.lacking, self._meter)
         self.bound = found.cost
         dual = [price / UM for price in found.prices]
         self._prices = [max(d, t / 10) for d, t in zip(dual, self._taught, strict=True)]
-        self._uses = found.uses
-        for uses in (found.uses, found.whole):
+        self._uses, self._master = found.uses, found.master
+
+    def _suggested(self, master: Master) -> None:
+        """Try the plans that the bound suggests."""
+        for uses in (self._uses, whole_uses(master, self._meter)):
             if uses and not self._meter.over():
                 self._take(rounded(self._chooser, uses, self._prices, self._meter.over))
 
@@ -104,6 +109,8 @@ class Search:
         before = self.best.rank
         self.turns += 1
         self._meter.spend(_WORK_A_TURN)
+        if self.turns == 1 and self._master is not None:
+            self._suggested(self._master)
         self._sharpen()
         if self.best.lacking and self.turns % 2:
             self._take(self._squeezed())
