@@ -136,3 +136,21 @@ def _evening(steps: tuple[PressStep, ...], hours: list[ShopHours]) -> list[Press
     third = steps[len(steps) // 3]
     stay = next(h for h in hours if h.starts_at <= third.starts_at and third.ends_at <= h.ends_at)
     return [s for s in steps if stay.starts_at <= s.starts_at and s.ends_at <= stay.ends_at]
+
+
+@pytest.mark.parametrize(("stacks", "days", "presses"), [(60, 365, 1), (60, 365, 3), (60, 0, 2)])
+def test_a_very_large_order(benchmark: Any, stacks: int, days: int, presses: int) -> None:
+    """A thousand rings, a year of evenings: the work that is done does not grow with the order."""
+    made = [
+        StackToGlue(
+            f"s{i}",
+            tuple(RingPress(f"{i}.{j}", 20.1 + (i * 7 + j * 3) % 25, 45.37) for j in range(17)),
+            12,
+        )
+        for i in range(stacks)
+    ]
+    one = Instance(made, presses, _hours("evenings", days, 170) if days else None)
+    plan = benchmark.pedantic(solved, args=(one,), rounds=1)
+    benchmark.extra_info["gap %"] = round(gap_percent(plan), 3)
+    print(benchmark.extra_info)
+    assert len(plan.steps) == 17 * stacks
