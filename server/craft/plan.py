@@ -15,7 +15,7 @@ from server.craft.worked.piece import WorkedPart
 from server.craft.worked.rings import WorkedRing
 from server.craft.worked.weights import solid_weight
 
-__all__ = ["Plan", "plan", "plan_json"]
+__all__ = ["Plan", "plan", "plan_json", "plan_of"]
 
 
 def plan(piece: Piece, rack: Sequence[Mapping[str, Any]] = ()) -> Plan:
@@ -23,7 +23,11 @@ def plan(piece: Piece, rack: Sequence[Mapping[str, Any]] = ()) -> Plan:
 
     Geometry that cannot be made is no error: its numbers are None and a `stop` check says why.
     """
-    planned = work_out(piece)
+    return plan_of(work_out(piece), rack)
+
+
+def plan_of(planned: Planned, rack: Sequence[Mapping[str, Any]] = ()) -> Plan:
+    """The plan of a piece that is worked out already."""
     return Plan(
         parts=tuple(_part_plan(planned, part) for part in planned.work.parts),
         stacks=planned.stacks,

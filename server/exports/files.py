@@ -10,7 +10,7 @@ from urllib.parse import quote
 
 from server.craft.document.piece import Piece
 from server.craft.floor.state import Floor
-from server.craft.plan import plan
+from server.craft.plan import plan_of
 from server.craft.planned import Planned, work_out
 from server.craft.results import Plan
 from server.exports.archive import pretty
@@ -53,7 +53,7 @@ class Order:
     @cached_property
     def plan(self) -> Plan:
         """The plan."""
-        return plan(self.piece)
+        return plan_of(self.planned)
 
     @property
     def size(self) -> Paper:

@@ -10,7 +10,7 @@ from typing import Any
 from markupsafe import Markup
 
 from server.craft.document import Piece, parse_piece
-from server.craft.plan import plan
+from server.craft.plan import plan_of
 from server.craft.planned import Planned, work_out
 from server.craft.results import Plan
 from server.craft.units import Units
@@ -45,7 +45,7 @@ class Board:
     @cached_property
     def plan(self) -> Plan:
         """What a turner must know of it."""
-        return plan(self.piece)
+        return plan_of(self.planned)
 
     @cached_property
     def bodies(self) -> tuple[Body, ...]:
