@@ -1,6 +1,7 @@
 """The command line: serve the shop, or print the plan of one piece file."""
 
 import argparse
+import gc
 import sys
 from collections.abc import Sequence
 from pathlib import Path
@@ -21,6 +22,8 @@ def run(arguments: Sequence[str] | None = None) -> int:
         if asked.command == "backup":
             return make_copy(asked.data)
         return put_back(asked.data, asked.file)
+    # What is read at the start stays for good: looking through it for rubbish only costs time.
+    gc.disable()
     from server.serve_command import serve
 
     return serve(

@@ -3,8 +3,6 @@
 import sys
 from typing import Any
 
-import segno
-
 from server.access.addresses import private_addresses
 from server.access.hosts import own_names
 from server.access.pairing import Offer, Pairing
@@ -44,6 +42,9 @@ def _announce_lan(offer: Offer, store: Store, port: int) -> None:
 
 
 def _print_code(text: str) -> None:
+    # Only where the network is answered; most starts print no code.
+    import segno
+
     try:
         segno.make(text, error="l", micro=False).terminal(out=sys.stdout, compact=True)
     except UnicodeEncodeError:  # a terminal that cannot draw blocks; the address is above

@@ -1,6 +1,7 @@
 """`ringwright`: bind, open the data, serve until told to stop."""
 
 import asyncio
+import gc
 import sys
 from collections.abc import Callable
 from dataclasses import replace
@@ -61,6 +62,8 @@ class _Server(uvicorn.Server):
 
     async def startup(self, sockets: list[socket] | None = None) -> None:
         await super().startup(sockets)
+        gc.freeze()
+        gc.enable()
         if self.started and sockets:
             port = sockets[0].getsockname()[1]
             door = getattr(getattr(self._app, "state", None), "door", None)

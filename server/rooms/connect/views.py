@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-import segno
 from markupsafe import Markup
 
 from server.access.addresses import private_addresses
@@ -60,6 +59,8 @@ def guessed_name(
 
 
 def _address(host: str, port: int, offer: Offer) -> Address:
+    import segno
+
     picture = segno.make(pairing_url(host, port, offer), error="m", micro=False).svg_inline(
         border=_QUIET_ZONE, dark="black", light="white", omitsize=True
     )
