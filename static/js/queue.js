@@ -13,7 +13,7 @@ import { dropPhoto, sendPhoto } from "./photos.js";
 const DOUBLE_MS = 400;
 const TIMEOUT_MS = 8000;
 const LATE_MS = 2000;
-const DRAWN_WITHIN_MS = 5000;
+const DRAWN_WITHIN_MS = 10000;
 const BACKOFF_MS = [500, 1000, 2000, 4000, 8000, 15000];
 const FINAL = new Set([400, 404, 409, 413, 422]);
 
@@ -73,8 +73,8 @@ function onClick(event) {
   event.preventDefault();
   if (lastTap.element === markKey(button) && event.timeStamp - lastTap.at < DOUBLE_MS) return;
   lastTap = { element: markKey(button), at: event.timeStamp };
-  const unsent = newestTaken();
-  if (button.hasAttribute("data-undo-unsent") && unsent) return undoUnsent(unsent, button);
+  const newest = newestTaken(button);
+  if (button.hasAttribute("data-undo-unsent") && newest) return undoTaken(newest, button);
   if (!button.dataset.say || button.dataset.pending) return;
   for (const what of [JSON.parse(button.dataset.say)].flat()) say(what, button);
 }
@@ -83,13 +83,14 @@ function markKey(button) {
   return button.id || button.dataset.say;
 }
 
-function newestTaken() {
-  const items = unsentItems();
+// The last thing said here that the element's sheet does not show yet, sent or not.
+function newestTaken(element) {
+  const items = [...kept.filter((item) => isNews(item, element)), ...unsentItems()];
   const undone = new Set(items.map((item) => item.entry.undoes));
   return items.filter((item) => item.entry.kind !== "undone" && !undone.has(item.entry.id)).at(-1);
 }
 
-function undoUnsent(item, button) {
+function undoTaken(item, button) {
   const { id, subject, piece } = item.entry;
   say({ kind: "undone", subject, piece, undoes: id, words: `${item.words}, undone` }, button);
 }
@@ -125,7 +126,7 @@ async function deliver(item) {
       const { seq } = await reply.json();
       drop(item);
       if (item.photo) dropPhoto(item.photo);
-      kept.push({ mark: item.mark, seq, at: performance.now() });
+      kept.push({ ...item, seq, at: performance.now() });
       noteSeq(seq);
       return true;
     }
@@ -205,19 +206,23 @@ function showMarks(items) {
   for (const sign of document.querySelectorAll("[data-waits]")) {
     sign.toggleAttribute("data-pending", waiting.has(sign.dataset.waits));
   }
-  const newest = newestTaken();
   for (const element of document.querySelectorAll("[data-undo-unsent]")) {
+    const newest = newestTaken(element);
     const small = element.querySelector("small");
     element.dataset.words ??= small?.textContent ?? "";
-    if (small) small.textContent = newest ? `${newest.words}, not sent` : element.dataset.words;
+    const words = newest && (newest.seq ? newest.words : `${newest.words}, not sent`);
+    if (small) small.textContent = words || element.dataset.words;
     element.disabled = !newest && !element.dataset.say;
   }
 }
 
 // The sheet is older than what the server took from this device: the tick must not flicker.
 function isBehind(element) {
-  const seen = Number((element.closest("[data-seq]") ?? document.body).dataset.seq);
-  return kept.some((one) => one.mark === element.dataset.mark && one.seq > seen);
+  return kept.some((item) => item.mark === element.dataset.mark && isNews(item, element));
+}
+
+function isNews(item, element) {
+  return item.seq > Number((element.closest("[data-seq]") ?? document.body).dataset.seq);
 }
 
 function pendingSign() {

@@ -16,7 +16,7 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 
 from server.store import pieces
 
-EXAMPLES = int(os.environ.get("RINGWRIGHT_EXAMPLES", "15"))
+EXAMPLES = int(os.environ.get("RINGWRIGHT_EXAMPLES", "8"))
 SEED = 20260502
 # A document has rules that a JSON schema cannot say: ids that refer, curves that do not cross.
 BEYOND_THE_SCHEMA = [positive_data_acceptance]
