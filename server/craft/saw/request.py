@@ -108,9 +108,11 @@ def _check_segment(where: str, strip: Strip) -> None:
 
 
 def _check_kerfs(request: CuttingRequest) -> None:
-    if not request.strips:
+    # Spacers are ripped off a board's edge, thinner than the blade as they often are.
+    widths = [strip.width_mm for strip in request.strips if strip.kind != "spacer"]
+    if not widths:
         return
-    narrowest = min(strip.width_mm for strip in request.strips)
+    narrowest = min(widths)
     saw = request.saw
     for name in ("blade_kerf_mm", "rip_kerf_mm", "cross_kerf_mm"):
         kerf_mm = getattr(saw, name)

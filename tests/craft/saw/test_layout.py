@@ -89,6 +89,14 @@ def test_one_ring_from_a_short_offcut() -> None:
     assert answer["cost"] <= rate * (303 * 100 - 0.9 * 300 * 75) + 1e-6
 
 
+def test_spacers_thinner_than_the_blade_are_ripped_off_a_board() -> None:
+    spacers = strip("s1", kind="spacer", width_mm=1.5, mitre_deg=0.0, outer_edge_mm=24.0)
+    asked = request([spacers, strip("s2")], [board("b1")])
+    answer = solved(asked)
+    assert faults(asked, answer) == []
+    assert answer["short"] == ()
+
+
 def test_nothing_to_cut() -> None:
     answer = solved(request([], [board("b1")]))
     assert answer == {"status": "proven", "cost": 0, "bound": 0, "boards": (), "short": ()}
