@@ -76,13 +76,9 @@ def parts_of(use: Entry) -> list[SawnPart]:
 
 
 def strip_of(to_cut: ToCut, name: str, count: int) -> Strip:
-    """The plan's row as the layout takes it: staves as square blanks, spacers with their kerf.
-
-    A spacer is thinner than the blade: it is laid as wide as it and the cut that frees it.
-    """
-    work, row, worked = to_cut.work, to_cut.cut.row, to_cut.job.worked
+    """The plan's row as the layout takes it: staves as square blanks."""
+    row, worked = to_cut.cut.row, to_cut.job.worked
     stave = worked.stave if worked and row.kind == "stave" else None
-    width_mm = row.width_mm + (work.piece.saw.rip_kerf_mm if row.kind == "spacer" else 0.0)
     return Strip(
         id=name,
         part=row.part,
@@ -90,7 +86,7 @@ def strip_of(to_cut: ToCut, name: str, count: int) -> Strip:
         kind=row.kind,
         wood=row.wood,
         thickness_mm=row.thickness_mm,
-        width_mm=width_mm,
+        width_mm=row.width_mm,
         mitre_deg=0.0 if stave else row.mitre_deg,
         bevel_deg=0.0 if stave else row.bevel_deg,
         outer_edge_mm=stave.blank_length_mm if stave else row.outer_edge_mm,
