@@ -1,10 +1,9 @@
 """Which Host names are answered to: the corpus of floor list 31."""
 
-import asyncio
-
 import pytest
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
+from own_loop import in_own_loop
 from shop_help import loopback_client
 from starlette.types import Message
 
@@ -97,7 +96,7 @@ def test_no_host_is_none_of_ours(app: FastAPI) -> None:
         "client": ("127.0.0.1", 5),
         "server": ("127.0.0.1", 8377),
     }
-    asyncio.run(app(scope, receive, send))
+    in_own_loop(lambda: app(scope, receive, send))
     assert answers == [400]
 
 

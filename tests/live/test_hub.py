@@ -4,6 +4,8 @@ import asyncio
 import sys
 import threading
 
+from own_loop import in_own_loop
+
 from server.live.hub import QUEUE_LENGTH, Hub, Message
 
 
@@ -43,7 +45,7 @@ def test_everyone_hears_each_line_once_and_in_order() -> None:
         assert await heard(two.queue) == []
         assert len(hub) == 1
 
-    asyncio.run(scene())
+    in_own_loop(scene)
 
 
 def test_nobody_listening_costs_no_reading() -> None:
@@ -64,7 +66,7 @@ def test_one_that_cannot_keep_up_is_ended() -> None:
         hub.publish(newest[0])
         assert await heard(slow.queue) == [None]
 
-    asyncio.run(scene())
+    in_own_loop(scene)
 
 
 def test_closing_ends_all_and_those_who_come_later() -> None:
@@ -78,7 +80,7 @@ def test_closing_ends_all_and_those_who_come_later() -> None:
         hub.publish(1)
         assert await heard(before.queue) == []
 
-    asyncio.run(scene())
+    in_own_loop(scene)
 
 
 def test_what_is_handed_over_second_does_not_overtake_the_first() -> None:
@@ -112,4 +114,4 @@ def test_what_is_handed_over_second_does_not_overtake_the_first() -> None:
             sys.setswitchinterval(switching)
         assert found == list(range(1, 201))
 
-    asyncio.run(scene())
+    in_own_loop(scene)

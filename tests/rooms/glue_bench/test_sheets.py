@@ -4,6 +4,7 @@ import asyncio
 import threading
 
 import pytest
+from own_loop import in_own_loop
 
 from server.rooms.glue_bench.sheets import KEPT, Sheets
 
@@ -35,7 +36,7 @@ def test_twenty_who_ask_at_once_get_one_drawing() -> None:
         assert await sheets.get("a", pen.draw) == b"sheet"
         assert pen.drawn == 1
 
-    asyncio.run(scene())
+    in_own_loop(scene)
 
 
 def test_what_failed_is_tried_again() -> None:
@@ -46,7 +47,7 @@ def test_what_failed_is_tried_again() -> None:
                 await sheets.get("a", pen.fail)
         assert pen.drawn == 2
 
-    asyncio.run(scene())
+    in_own_loop(scene)
 
 
 def test_only_the_newest_are_kept() -> None:
@@ -60,4 +61,4 @@ def test_only_the_newest_are_kept() -> None:
         await sheets.get(0, pen.draw)
         assert pen.drawn == KEPT + 2
 
-    asyncio.run(scene())
+    in_own_loop(scene)
