@@ -20,6 +20,8 @@ from server.store.errors import StoreRefused
 from server.store.health import StoreDamaged
 
 _GRACE_SECONDS = 1
+_KEPT_OPEN_SECONDS = 30
+"""Longer than the few seconds after which a page asks again, so that it needs no new connection."""
 _FURTHER_WITHIN_SECONDS = 10
 
 
@@ -55,6 +57,7 @@ class _Server(uvicorn.Server):
                 access_log=False,
                 server_header=False,
                 timeout_graceful_shutdown=_GRACE_SECONDS,
+                timeout_keep_alive=_KEPT_OPEN_SECONDS,
             )
         )
         self._app = app
