@@ -1,7 +1,5 @@
 """A drawing worked out for the board, and the pictures of it that are the same in every panel."""
 
-import threading
-from collections import OrderedDict
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
@@ -20,6 +18,7 @@ from server.exports.pictures.portrait import portrait_of
 from server.exports.pictures.section import Drawn, draw_piece
 from server.exports.svg import fragment, to_svg
 from server.store.pieces import PieceRecord
+from server.web.last_used import LastUsed
 
 _SHEET_HEIGHT = 600.0
 _LEAST_PORTRAIT = 180.0
@@ -91,31 +90,16 @@ def open_board(document: Mapping[str, Any]) -> Board:
     return Board(parse_piece(document))
 
 
-class _OpenBoards:
-    """The boards that were last looked at: a drawing never changes, its next one is another."""
-
-    def __init__(self) -> None:
-        self._lock = threading.Lock()
-        self._kept: OrderedDict[tuple[str, int], tuple[Mapping[str, Any], Board]] = OrderedDict()
-
-    def get(self, record: PieceRecord) -> Board:
-        key = (record.id, record.revision)
-        with self._lock:
-            found = self._kept.get(key)
-            if found is not None and found[0] == record.document:
-                self._kept.move_to_end(key)
-                return found[1]
-        board = open_board(record.document)
-        with self._lock:
-            self._kept[key] = (record.document, board)
-            while len(self._kept) > _MOST_OPEN:
-                self._kept.popitem(last=False)
-        return board
-
-
-_OPEN = _OpenBoards()
+_OPEN = LastUsed[tuple[str, int], tuple[Mapping[str, Any], Board]](_MOST_OPEN)
+"""The boards that were last looked at: a drawing never changes, its next one is another."""
 
 
 def open_kept(record: PieceRecord) -> Board:
     """A kept drawing on the board, as `open_board`; from panel to panel it stays open."""
-    return _OPEN.get(record)
+    document = record.document
+    _, board = _OPEN.get(
+        (record.id, record.revision),
+        lambda: (document, open_board(document)),
+        lambda found: found[0] == document,
+    )
+    return board

@@ -6,9 +6,8 @@ from dataclasses import dataclass
 from fastapi import HTTPException, Request
 from sqlmodel import Session
 
-from server.craft.document import DocumentError, parse_piece
+from server.craft.document import DocumentError
 from server.craft.ledger import Entry
-from server.craft.planned import Planned, work_out
 from server.craft.saw.request import Board
 from server.craft.stock import Stock
 from server.rooms.saw_bench.laying import offers_of
@@ -16,12 +15,11 @@ from server.rooms.saw_bench.sawing import Sawing
 from server.rooms.saw_bench.work import SawWork
 from server.store import pieces, prices, together
 from server.store.pieces import PieceRecord
-from server.web.floors import floors_of
+from server.web.floors import drawn_of, floors_of
 from server.web.frame import server_now
 from server.web.state import store_of
 from server.web.stock import stock_of, uses_of
 
-_REMEMBERED = 12
 CARE = (
     "Strip held down on the sled, hand off the line of the blade",
     "Stop swung clear before the cut: nothing caught between stop and blade",
@@ -103,16 +101,5 @@ def _sawing(
 def _work(request: Request, record: PieceRecord, uses: tuple[Entry, ...]) -> SawWork:
     now = server_now(request)
     floor = floors_of(request).floor(record.id, now)
-    planned = _planned(request, record)
+    planned = drawn_of(request).planned(record)
     return SawWork(record.id, planned.piece, floor, now, planned, uses)
-
-
-def _planned(request: Request, record: PieceRecord) -> Planned:
-    """The drawing worked out; a revision never changes, so it is done once for each."""
-    known: dict[tuple[str, int], Planned] = getattr(request.app.state, "saw_planned", {})
-    key = (record.id, record.revision)
-    if key not in known:
-        newest = list(known.items())[-(_REMEMBERED - 1) :]
-        known = {**dict(newest), key: work_out(parse_piece(record.document))}
-        request.app.state.saw_planned = known
-    return known[key]
