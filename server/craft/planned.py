@@ -9,11 +9,13 @@ from server.craft.glue.adhesives import Glue, all_glues
 from server.craft.lathe.steps import LatheShop, Step
 from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.results import SegmentRow, StackPlan, StripRow
+from server.craft.wood.moisture import equilibrium_moisture_percent
 from server.craft.wood.properties import Species
 from server.craft.wood.species import all_species
 from server.craft.worked.gluing import GlueJoint, glue_joints, stack_joins
 from server.craft.worked.joints import WorkedJoint, work_joints
 from server.craft.worked.piece import WorkedPiece, work_piece
+from server.craft.worked.rings import WorkedRing
 from server.craft.worked.stacks import stack_plan
 from server.craft.worked.strips import segment_rows, strip_rows
 from server.craft.worked.weights import Balance, Weight, balance, ring_weights
@@ -94,6 +96,21 @@ class Planned:
     def balance(self) -> Balance:
         """Mass, contents, centre of gravity, tipping."""
         return balance(self.work, self.weights, self.density)
+
+    @cached_property
+    def seasons_percent(self) -> tuple[float, ...]:
+        """The moisture that wood comes to in each season of the climate."""
+        return tuple(
+            equilibrium_moisture_percent(season.temperature_c, season.humidity_percent)
+            for season in self.piece.climate
+        )
+
+    def built_percent(self, ring: WorkedRing) -> float:
+        """A ring's moisture when it is glued: as measured, or what the shop's air gives."""
+        if ring.ring.moisture_percent is not None:
+            return ring.ring.moisture_percent
+        room = self.piece.room
+        return equilibrium_moisture_percent(room.temperature_c, room.humidity_percent)
 
 
 def work_out(piece: Piece) -> Planned:

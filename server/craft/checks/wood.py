@@ -6,7 +6,6 @@ from server.craft.checks.words import sentence, the_ring
 from server.craft.findings import Check, Severity, within
 from server.craft.mends import change, mend, ring_path
 from server.craft.planned import Planned
-from server.craft.wood.moisture import equilibrium_moisture_percent
 from server.craft.wood.movement import Grain
 from server.craft.wood.properties import MissingPropertyError
 from server.craft.wood.seasons import SeasonGap, worst_season_gap
@@ -58,14 +57,7 @@ def season_gap(planned: Planned, ring: WorkedRing) -> tuple[SeasonGap, str] | No
 def _season_gap(planned: Planned, ring: WorkedRing, grain: Grain) -> tuple[SeasonGap, str] | None:
     if ring.flat is None or ring.finished_outside_mm is None or ring.flat.is_open:
         return None
-    room = planned.piece.room
-    built = ring.ring.moisture_percent
-    if built is None:
-        built = equilibrium_moisture_percent(room.temperature_c, room.humidity_percent)
-    seasons = [
-        equilibrium_moisture_percent(season.temperature_c, season.humidity_percent)
-        for season in planned.piece.climate
-    ]
+    built, seasons = planned.built_percent(ring), planned.seasons_percent
     wall = ring.finished_outside_mm - (ring.finished_inside_mm or 0.0)
     gaps = []
     for wood in dict.fromkeys(ring.woods):

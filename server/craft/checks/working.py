@@ -12,7 +12,6 @@ from server.craft.checks.words import lengths, the_ring
 from server.craft.findings import Check, Severity, reaches, within
 from server.craft.mends import change, mend, ring_path
 from server.craft.planned import Planned
-from server.craft.wood.moisture import equilibrium_moisture_percent
 from server.craft.wood.movement import relative_change
 from server.craft.wood.properties import MissingPropertyError
 from server.craft.wood.seasons import disc_over_ring_mm, floating_gap_mm, stave_over_ring_mm
@@ -34,19 +33,11 @@ def checks(planned: Planned) -> Iterator[Check]:
 
 def _changes(planned: Planned, ring: WorkedRing) -> list[float]:
     """Relative changes of the ring's wood over the seasons, the wood that works most first."""
-    room = planned.piece.room
-    built = ring.ring.moisture_percent
-    if built is None:
-        built = equilibrium_moisture_percent(room.temperature_c, room.humidity_percent)
+    built = planned.built_percent(ring)
     woods = ring.woods if ring.ring.is_segmented else ring.woods[:1]
     found = [
-        relative_change(
-            planned.woods[wood],
-            built,
-            equilibrium_moisture_percent(season.temperature_c, season.humidity_percent),
-            ring.ring.grain,
-        )
-        for season in planned.piece.climate
+        relative_change(planned.woods[wood], built, moisture, ring.ring.grain)
+        for moisture in planned.seasons_percent
         for wood in dict.fromkeys(woods)
     ]
     return sorted(found, key=abs, reverse=True)

@@ -1,6 +1,5 @@
 """The moisture that wood comes to in a room's air."""
 
-from functools import lru_cache
 from math import isfinite
 
 from server.craft.errors import FieldError
@@ -13,7 +12,6 @@ TABLE_LEAST_HUMIDITY_PERCENT = 5.0
 TABLE_MOST_HUMIDITY_PERCENT = 95.0
 
 
-@lru_cache(maxsize=256)
 def equilibrium_moisture_percent(temperature_c: float, humidity_percent: float) -> float:
     """Equilibrium moisture content in % of the ovendry mass.
 
