@@ -1,13 +1,14 @@
 // The server's time on this device, whatever the device's own clock says.
 //
 // A sample pairs the server's time with this page's monotonic clock at the middle of a request;
-// the one with the shortest round trip is believed. Device time is only used to notice a sleep,
-// through which the monotonic clock of some systems stands still.
+// the one with the shortest round trip is believed, to half of that trip. Device time is only used
+// to notice a sleep, through which the monotonic clock of some systems stands still.
 
 const KEPT = 8;
 const SLEPT_MS = 2000;
 const SET_MS = 5000;
 const WORTH_PAINTING_MS = 50;
+const UNCERTAIN_MS = 250;
 
 let samples = [];
 let base = firstSample();
@@ -25,6 +26,12 @@ export function serverNow() {
   return base.server + (performance.now() - base.at);
 }
 
+// Whether a further sample is worth having soon: the server may be out of reach later. On a network
+// that is always slow it comes no better.
+export function unsettled() {
+  return base.trip / 2 > UNCERTAIN_MS && samples.length < KEPT;
+}
+
 // `sent` and `got` are readings of performance.now() around the request.
 export function addSample(server, sent, got) {
   const before = serverNow();
@@ -34,6 +41,7 @@ export function addSample(server, sent, got) {
   samples.push({ server, at: (sent + got) / 2, trip });
   samples = samples.slice(-KEPT);
   base = samples.reduce((best, sample) => (sample.trip <= best.trip ? sample : best));
+  document.body.dataset.clockWithin = String(Math.ceil(base.trip / 2));
   lastWall = Date.now();
   lastSteady = performance.now();
   if (Math.abs(serverNow() - before) > WORTH_PAINTING_MS) {

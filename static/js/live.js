@@ -4,12 +4,13 @@
 // decides whether the server can be reached, measures the clock, and notices what the stream
 // missed, so that a missed event never matters.
 
-import { addSample, awoke, hourAndMinute, serverNow } from "./clock.js";
+import { addSample, awoke, hourAndMinute, serverNow, unsettled } from "./clock.js";
 import { hideBar, showBar } from "./bars.js";
 import * as stream from "./stream.js";
 
 const BEAT_MS = 5000;
 const BEAT_LOST_MS = 2000;
+const BEAT_UNSETTLED_MS = 500;
 const BEAT_TIMEOUT_MS = 4000;
 const LOST_AFTER = 2;
 const GATHER_MS = 15;
@@ -105,7 +106,12 @@ async function beat() {
   } finally {
     clearTimeout(patience);
   }
-  soon(live.reachable && failures === 0 ? BEAT_MS : BEAT_LOST_MS);
+  soon(untilNext());
+}
+
+function untilNext() {
+  if (!live.reachable || failures > 0) return BEAT_LOST_MS;
+  return unsettled() ? BEAT_UNSETTLED_MS : BEAT_MS;
 }
 
 // The stream is reopened when nothing flows in, or when it did not say what is so.
