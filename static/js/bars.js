@@ -30,8 +30,47 @@ export function label(target, name, text) {
   target.replaceChildren(icon(name), words(text));
 }
 
+// A bar that came or went under a finger would push the page along, and the tap would hit
+// something else than it was aimed at: bars wait until the finger is off.
+const LIFTED_MS = 60;
+const waiting = new Map();
+let held = false;
+let lifting = 0;
+
+document.addEventListener("pointerdown", down, { capture: true });
+for (const kind of ["pointerup", "pointercancel"]) document.addEventListener(kind, up, { capture: true });
+
+function down() {
+  clearTimeout(lifting);
+  held = true;
+}
+
+function up() {
+  clearTimeout(lifting);
+  lifting = setTimeout(lifted, LIFTED_MS);
+}
+
+function lifted() {
+  held = false;
+  for (const move of waiting.values()) move();
+  waiting.clear();
+}
+
+function whenLifted(id, move) {
+  if (held) waiting.set(id, move);
+  else move();
+}
+
+export function showBar(id, bar) {
+  whenLifted(id, () => put(id, bar));
+}
+
+export function hideBar(id) {
+  whenLifted(id, () => document.getElementById(id)?.remove());
+}
+
 // `tap` makes the whole bar a button, `act` puts one with a label of its own at its end.
-export function showBar(id, { sign, text, red = false, tap = null, act = null }) {
+function put(id, { sign, text, red = false, tap = null, act = null }) {
   let bar = document.getElementById(id);
   const kind = tap ? "BUTTON" : "DIV";
   if (bar && bar.tagName !== kind) {
@@ -62,10 +101,6 @@ function button(act) {
   made.textContent = act.label;
   made.addEventListener("click", act.tap);
   return made;
-}
-
-export function hideBar(id) {
-  document.getElementById(id)?.remove();
 }
 
 export { icon };

@@ -4,7 +4,8 @@ import pytest
 from axe_check import sideways, small_targets, violations
 from fastapi import FastAPI
 from page_watch import PHONE, SIZES, TABLET, Visitor
-from shop_help import loopback_client
+from playwright.sync_api import expect
+from shop_help import ledger_line, loopback_client
 
 from server.demo import demo_piece
 
@@ -51,3 +52,27 @@ def test_the_schedule_does_not_scroll_sideways(
     page = visitor.open(schedule_path, PHONE | {"viewport": {"width": width, "height": 760}})
     assert sideways(page) <= 0
     assert [t for t in small_targets(page, 48) if not t.startswith(("A ", "SUMMARY"))] == []
+
+
+def test_the_first_tap_of_a_visit_hits_what_it_is_aimed_at(
+    visitor: Visitor, page_app: FastAPI
+) -> None:
+    """It lets the device sound, and the bar that says so stays in its place under the finger."""
+    client, document = loopback_client(page_app), demo_piece()
+    piece = client.post("/api/pieces", json=document).json()["id"]
+    stack = document["stacks"][0]
+    data = {"stack": stack["id"], "faceplate": stack.get("faceplate"), "minutes": 30}
+    line = ledger_line(piece, "clamped", stack["rings"][0], data=data)
+    assert client.post("/api/ledger", json=line).status_code == 200
+    page = visitor.open(f"/pieces/{piece}/gluing-schedule", TABLET)
+    bar, link = page.locator("#will-not-ring"), page.get_by_role("link", name="Into the calendar")
+    expect(bar).to_be_visible()
+    link.hover()
+    place = link.bounding_box()
+    with page.expect_download() as taken:
+        page.mouse.down()
+        expect(page.locator("#alarm")).to_have_attribute("data-alarm", "on")
+        assert link.bounding_box() == place
+        page.mouse.up()
+    assert taken.value.suggested_filename == "gluing.ics"
+    expect(bar).to_have_count(0)
