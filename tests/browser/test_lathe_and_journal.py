@@ -212,3 +212,23 @@ def test_nothing_scrolls_sideways_and_a_knuckle_hits(visitor: Visitor, goblet_fl
             )
             assert own == [], (path, width)
             assert [t for t in small_targets(page, 48) if not frame.match(t)] == []
+
+
+@pytest.mark.parametrize("theme", ["light", "dark", "sun"])
+def test_the_journal_prints_black_on_white_and_no_line_over_another(
+    visitor: Visitor, page_app: FastAPI, theme: str
+) -> None:
+    floor = Floor(loopback_client(page_app))
+    floor.glue_all()
+    page = visitor.open(f"/pieces/{floor.piece}/journal", TABLET, theme=theme)
+    page.emulate_media(media="print")
+    paper = page.evaluate("getComputedStyle(document.documentElement).backgroundColor")
+    ink = page.evaluate("getComputedStyle(document.querySelector('.day li p')).color")
+    assert (paper, ink) == ("rgb(255, 255, 255)", "rgb(0, 0, 0)")
+    expect(page.get_by_label("Search the journal")).to_be_hidden()
+    # Grids that are broken over pages lay their last rows over what follows: only lines are grids.
+    grids = page.evaluate(
+        "[...document.querySelectorAll('.sheet, .frame, main, .book, .day, .day ol')]"
+        ".filter(one => getComputedStyle(one).display !== 'block').map(one => one.className)"
+    )
+    assert grids == []
