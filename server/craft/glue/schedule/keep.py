@@ -88,6 +88,8 @@ def keep_most(
         key = (int(late[top]), int(moved[top]), int(shifted[top]))
         if key < best_key:
             best_key, best = key, batch.starts[top]
+        if best_key == (0, 0, 0):  # the older plan as it stands: nothing can be kept better
+            break
         if turn + 1 < generations:
             genes = _children(table, old, genes.take(order), rng)
     return best, best_key[1]
