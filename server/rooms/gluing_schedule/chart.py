@@ -8,14 +8,19 @@ from server.exports.drawing import Anchor, Drawing, Letter, Paint, Pen
 
 WIDTH = 440.0
 ROW, GAP, AXIS = 38.0, 8.0, 24.0
-LEAST_FOR_WORDS = 40.0
+LEAST_FOR_WORDS, LEAST_FOR_A_LETTER = 40.0, 20.0
+BETWEEN_HOURS = 72.0
+"""What an hour written out takes, on a phone too, where lettering is larger in the drawing."""
+
+_EVERY_HOURS = (1, 2, 3, 4, 6, 12, 24)
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
-    """A ring in a press; `words` as on the ring, `colour` of its wood."""
+    """A ring in a press: its words, or its faceplate's letter where it is narrow, its wood."""
 
     words: str
+    letter: str
     press: int
     starts_at: datetime
     ends_at: datetime
@@ -45,15 +50,18 @@ def chart(
 def _block(sheet: Drawing, block: Block, left: float, right: float) -> None:
     y = block.press * (ROW + GAP)
     sheet.box((left, y), (max(right - left, 2.0), ROW), Paint(block.colour, 0.42), Pen.WIDE)
-    if right - left >= LEAST_FOR_WORDS:
-        sheet.text(((left + right) / 2, y + ROW / 2 + 7), block.words, Letter.PLAIN)
+    wide = right - left
+    words = block.words if wide >= LEAST_FOR_WORDS else block.letter
+    if wide >= LEAST_FOR_A_LETTER:
+        sheet.text(((left + right) / 2, y + ROW / 2 + 7), words, Letter.PLAIN)
 
 
 def _hours(
     sheet: Drawing, begin: datetime, end: datetime, x: Callable[[datetime], float], height: float
 ) -> None:
-    hours = (end - begin).total_seconds() / 3600
-    every = 1 if hours <= 8 else 2 if hours <= 16 else 4
+    hours = max((end - begin).total_seconds() / 3600, 1.0)
+    apart = WIDTH / hours
+    every = next((k for k in _EVERY_HOURS if k * apart >= BETWEEN_HOURS), _EVERY_HOURS[-1])
     moment = begin.replace(minute=0, second=0, microsecond=0)
     while moment <= end:
         if moment >= begin and moment.hour % every == 0:

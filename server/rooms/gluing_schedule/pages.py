@@ -9,7 +9,7 @@ from typing import Any
 from fastapi import APIRouter, HTTPException, Request, Response
 from pydantic import ValidationError
 
-from server.craft.document import DocumentError, Piece, parse_piece
+from server.craft.document import DocumentError
 from server.craft.document.assembly import Stack
 from server.craft.document.kept_shop import GluingHabits, shop_of
 from server.craft.errors import FieldError
@@ -19,7 +19,7 @@ from server.craft.glue.schedule import GluingSchedule
 from server.craft.glue.timing import is_too_cold
 from server.craft.lathe.steps import Work
 from server.craft.lathe.steps_piece import lathe_steps
-from server.craft.planned import work_out
+from server.craft.planned import Planned
 from server.exports.gluing import Gluing, glue_of, stacks_to_glue
 from server.exports.ics import calendar_of
 from server.rooms.gluing_schedule.planning import Asked, hours_from, scheduled
@@ -37,6 +37,7 @@ from server.rooms.gluing_schedule.views import (
 from server.store import ledger, pieces, shop
 from server.store.pieces import PieceRecord
 from server.web.fields import Fields, FormText
+from server.web.floors import drawn_of
 from server.web.frame import frame, server_now
 from server.web.orders import orders_of
 from server.web.replies import go_to
@@ -111,9 +112,9 @@ class _Room:
         if record is None:
             raise HTTPException(404, "There is no such piece.")
         self.record: PieceRecord = record
-        self.piece = _piece(record)
         self.habits = _kept_habits(document)
-        self.planned = work_out(self.piece)
+        self.planned = _planned(request, record)
+        self.piece = self.planned.piece
         self.floor = fold(self.entries, now=self.now)
         self.log = self._log(everything)
 
@@ -161,7 +162,7 @@ class _Room:
 
     def plan(self) -> GluingSchedule:
         """The schedule. Raises FieldError where there is none."""
-        asked = Asked(self.piece, self.entries, self.habits, self.now, self.pace())
+        asked = Asked(self.planned, self.entries, self.habits, self.now, self.pace())
         deadline = time.monotonic() + GUARD_SECONDS
         return scheduled(asked, _local, lambda: time.monotonic() > deadline)
 
@@ -171,9 +172,9 @@ def _local(moment: datetime) -> datetime:
     return moment.astimezone()
 
 
-def _piece(record: PieceRecord) -> Piece:
+def _planned(request: Request, record: PieceRecord) -> Planned:
     try:
-        return parse_piece(record.document)
+        return drawn_of(request).planned(record)
     except DocumentError as error:
         raise HTTPException(409, f"This drawing cannot be read: {error}") from error
 
@@ -208,7 +209,7 @@ def _view(room: _Room, fields: Fields | None) -> ScheduleView:
     words = Words(room.piece, room.planned, joins)
     morning = room.now.replace(hour=0, minute=0, second=0, microsecond=0)
     hours = hours_from(room.habits, morning, _local)
-    finish, status = finish_words(plan, room.now) if plan else ("", "")
+    finish, status = finish_words(plan, room.now, always=hours is None) if plan else ("", "")
     habits = room.habits
     return ScheduleView(
         trouble=trouble,

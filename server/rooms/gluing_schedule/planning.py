@@ -25,7 +25,7 @@ from server.craft.glue.schedule.weekly import Habit, stays_from
 from server.craft.lathe.steps import LatheShop
 from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.ledger import Entry
-from server.craft.planned import Planned, work_out
+from server.craft.planned import Planned
 from server.web.orders import orders_of
 
 DAYS_AHEAD = 400
@@ -37,7 +37,7 @@ Pace = Mapping[str, tuple[float, float, float]]
 class Asked:
     """What the schedule is asked for; `pace` where the log's times go before the label's."""
 
-    piece: Piece
+    planned: Planned
     entries: tuple[Entry, ...]
     habits: GluingHabits
     now: datetime
@@ -48,12 +48,11 @@ def scheduled(
     asked: Asked, local: Callable[[datetime], datetime], give_up: Callable[[], bool]
 ) -> GluingSchedule:
     """The schedule of what is left. Raises FieldError where some ring fits into no stay."""
-    planned = work_out(asked.piece)
     floor = fold(asked.entries, now=asked.now)
-    stacks = stacks_of(asked, planned, floor)
+    stacks = stacks_of(asked, floor)
     morning = asked.now.replace(hour=0, minute=0, second=0, microsecond=0)
     hours = hours_from(asked.habits, morning, local)
-    before = _planned_this_morning(asked, planned, morning, hours, give_up)
+    before = _planned_this_morning(asked, morning, hours, give_up)
     return replanned(
         stacks,
         asked.habits.presses,
@@ -76,15 +75,16 @@ def hours_from(
     return stays_from(weekly, start, DAYS_AHEAD, local)
 
 
-def stacks_of(asked: Asked, planned: Planned, floor: Floor) -> list[StackToGlue]:
+def stacks_of(asked: Asked, floor: Floor) -> list[StackToGlue]:
     """The piece's stacks, one after the other where they share a faceplate, then the joins."""
+    piece = asked.planned.piece
     reading = floor.latest("temperature_c")
-    degrees = reading.value if reading else asked.piece.room.temperature_c
+    degrees = reading.value if reading else piece.room.temperature_c
     pace = dict(asked.pace)
     found: list[StackToGlue] = []
     last_on: dict[str, str] = {}
-    shared = _shared(asked.piece)
-    for order in orders_of(asked.piece, degrees):
+    shared = _shared(piece)
+    for order in orders_of(piece, degrees):
         if not order.rings:
             continue
         press, rest, cure = pace.get(
@@ -98,7 +98,7 @@ def stacks_of(asked: Asked, planned: Planned, floor: Floor) -> list[StackToGlue]
         if plate:
             last_on[plate] = order.id
     times = {one.id: (one.rings[0].press_minutes, one.cure_hours) for one in found}
-    steps = lathe_steps(planned.work, LatheShop())
+    steps = lathe_steps(asked.planned.work, LatheShop())
     return found + joins_of(steps, times, asked.habits.turning_minutes)
 
 
@@ -127,7 +127,6 @@ def _progress(stacks: Sequence[StackToGlue], floor: Floor, now: datetime) -> Pro
 
 def _planned_this_morning(
     asked: Asked,
-    planned: Planned,
     morning: datetime,
     hours: Sequence[ShopHours] | None,
     give_up: Callable[[], bool],
@@ -137,7 +136,7 @@ def _planned_this_morning(
     if len(entries) == len(asked.entries):
         return None
     floor = fold(entries, now=morning)
-    stacks = stacks_of(replace(asked, entries=entries), planned, floor)
+    stacks = stacks_of(replace(asked, entries=entries), floor)
     progress = _progress(stacks, floor, morning)
     if not progress.out and not progress.pressing:
         return gluing_schedule(stacks, asked.habits.presses, hours, morning, give_up)

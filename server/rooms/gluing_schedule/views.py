@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from itertools import groupby
 
 from markupsafe import Markup
@@ -150,8 +150,7 @@ def _local(step: PressStep, now: datetime) -> datetime:
 
 
 def _span(steps: Sequence[PressStep]) -> tuple[datetime, datetime]:
-    begin, end = min(s.starts_at for s in steps), max(s.ends_at for s in steps)
-    return begin.replace(minute=0, second=0, microsecond=0), end + timedelta(minutes=1)
+    return min(s.starts_at for s in steps), max(s.ends_at for s in steps)
 
 
 def _stay(
@@ -166,7 +165,15 @@ def _stay(
     begin, end = (moment.astimezone(zone) for moment in span)
     used = max(step.press for step in steps) + 1
     blocks = [
-        Block(words.short(s), s.press, s.starts_at, s.ends_at, words.colour(s)) for s in steps
+        Block(
+            words.short(s),
+            words.letter(s.stack),
+            s.press,
+            s.starts_at,
+            s.ends_at,
+            words.colour(s),
+        )
+        for s in steps
     ]
     heading = f"{begin:%A}, {begin.day} {begin:%B}"
     drawn = chart(f"{heading}: {len(steps)} presses", begin, end, min(presses, used), blocks)
@@ -212,14 +219,16 @@ def _when(moment: datetime, now: datetime) -> str:
     return f"{local:%a} {local.day} {local:%B}, {local:%H:%M}"
 
 
-def finish_words(plan: GluingSchedule, now: datetime) -> tuple[str, str]:
-    """When all is cured, and how good that is."""
+def finish_words(plan: GluingSchedule, now: datetime, *, always: bool) -> tuple[str, str]:
+    """When all is cured, and how good that is; `always` where no hours are kept."""
     finish = _when(plan.finish, now)
+    hours = " No hours are kept: as if you were always there, at night too." if always else ""
     if plan.proven:
-        return finish, "Proven: with these hours nothing is ready earlier."
+        within = "" if always else "with these hours "
+        return finish, f"Proven: {within}nothing is ready earlier.{hours}"
     later = plan.at_most_later_minutes
     stretch = f"{later / 60:.0f} h" if later >= 100 else f"{later:.0f} min"
-    return finish, f"At most {stretch} later than the best possible."
+    return finish, f"At most {stretch} later than the best possible.{hours}"
 
 
 def moved_words(plan: GluingSchedule) -> str:

@@ -12,7 +12,7 @@ from server.craft.lathe.holds import Jaws
 from server.craft.lathe.steps import LatheShop, Step
 from server.craft.lathe.steps_gates import Gate, StepState, next_step, open_steps
 from server.craft.lathe.steps_piece import lathe_steps
-from server.craft.planned import Planned, work_out
+from server.craft.planned import Planned
 from server.craft.worked.piece import WorkedPart
 from server.web.orders import orders_of, ring_labels
 
@@ -25,17 +25,17 @@ class LatheBench:
     """A piece at the lathe. `now` is aware and in the shop's zone; `asked` a step or part id."""
 
     piece_id: str
-    piece: Piece
+    planned: Planned
     floor: Floor
     now: datetime
     jaws: tuple[Jaws, ...] = ()
     asked: str = ""
     address: str = field(default="")
 
-    @cached_property
-    def planned(self) -> Planned:
-        """The drawing worked out."""
-        return work_out(self.piece)
+    @property
+    def piece(self) -> Piece:
+        """The drawing."""
+        return self.planned.piece
 
     @cached_property
     def steps(self) -> tuple[Step, ...]:

@@ -3,13 +3,13 @@
 from fastapi import APIRouter, HTTPException, Request, Response
 from fastapi.responses import RedirectResponse
 
-from server.craft.document import DocumentError, parse_piece
+from server.craft.document import DocumentError
 from server.craft.lathe.steps_gates import Gate
 from server.rooms.lathe.bench import LatheBench, jaws_of
 from server.rooms.lathe.view import view
 from server.rooms.lathe.words import short_hold
 from server.store import pieces, shop
-from server.web.floors import floors_of
+from server.web.floors import drawn_of, floors_of
 from server.web.frame import Cell, frame, server_now
 from server.web.state import store_of
 from server.web.templates import is_exchange, render
@@ -42,15 +42,15 @@ def lathe(request: Request, piece_id: str, step: str = "", was: str = "") -> Res
     if record is None:
         raise HTTPException(404, "There is no such piece.")
     try:
-        piece = parse_piece(record.document)
+        planned = drawn_of(request).planned(record)
     except DocumentError as error:
         raise HTTPException(409, f"This drawing cannot be read: {error}") from error
     floor, seq = floors_of(request).look(piece_id, now)
-    bench = LatheBench(piece_id, piece, floor, now, jaws, step)
+    bench = LatheBench(piece_id, planned, floor, now, jaws, step)
     shown = bench.current
     if was == Gate.OPEN and shown is not None and shown.gate is Gate.DONE:
         step = ""
-        bench = LatheBench(piece_id, piece, floor, now, jaws, step)
+        bench = LatheBench(piece_id, planned, floor, now, jaws, step)
     context = {"lathe": view(bench, seq), "address": request.url.path, "asked": step}
     if is_exchange(request):
         return render(request, "lathe/_bench.html", context)

@@ -4,6 +4,7 @@ import re
 import uuid
 from datetime import datetime, timedelta
 from html import unescape
+from itertools import pairwise
 from typing import Any
 
 import pytest
@@ -13,7 +14,10 @@ from icalendar import Calendar
 from server.craft.document import parse_piece
 from server.craft.document.kept_shop import GluingHabits, WeeklyStay
 from server.craft.ledger import Entry, Kind
+from server.craft.planned import work_out
 from server.demo import demo_piece
+from server.exports.drawing import Text
+from server.rooms.gluing_schedule.chart import WIDTH, Block, chart
 from server.rooms.gluing_schedule.planning import Asked, scheduled
 
 MONDAY = datetime(2026, 11, 23, 12).astimezone()
@@ -35,6 +39,7 @@ class Bench:
 
     def __init__(self) -> None:
         self.piece = parse_piece(demo_piece())
+        self.planned = work_out(self.piece)
         self.entries: list[Entry] = []
 
     def press(self, stack: str, ring: str, at: datetime, minutes: float = 30) -> None:
@@ -55,7 +60,7 @@ class Bench:
             )
 
     def plan(self, now: datetime, habits: GluingHabits = EVENINGS) -> Any:
-        return scheduled(Asked(self.piece, tuple(self.entries), habits, now), local, never)
+        return scheduled(Asked(self.planned, tuple(self.entries), habits, now), local, never)
 
 
 def test_every_ring_is_pressed_inside_a_stay_and_the_join_comes_after_turning():
@@ -144,6 +149,31 @@ def page(client: TestClient) -> Page:
     return Page(client)
 
 
+@pytest.mark.parametrize("hours", [1.5, 5.55, 8, 13, 24])
+def test_hours_of_a_chart_stand_apart_and_a_narrow_press_has_its_letter(hours: float):
+    begin = MONDAY.replace(hour=13, minute=10)
+    press = Block("B 12", "B", 0, begin, begin + timedelta(minutes=30), "#c8b090")
+    drawn = chart("A stay", begin, begin + timedelta(hours=hours), 1, [press])
+    written = [item for item in drawn.items if isinstance(item, Text)]
+    at = [item.at[0] for item in written if re.fullmatch(r"\d\d:00", item.words)]
+    assert at
+    assert all(right - left >= 60 for left, right in pairwise(at))
+    wide = 0.5 / hours * WIDTH
+    words = [item.words for item in written if item.words.startswith("B")]
+    assert words == (["B 12"] if wide >= 40 else ["B"] if wide >= 20 else [])
+
+
+def test_who_is_always_there_is_told_so_and_reads_the_times_that_are_planned(page: Page):
+    said = page.words()
+    assert "No hours are kept" in said
+    first, last = re.findall(r"(\d\d:\d\d) to (\d\d:\d\d)", said)[:2]
+    assert first[0] == last[0]
+    page.keep(
+        {f"{end}-{day}": at for day in range(7) for end, at in (("from", "08:00"), ("to", "22:00"))}
+    )
+    assert "No hours are kept" not in page.words()
+
+
 def test_hours_are_kept_with_the_shop_and_the_plan_follows(page: Page):
     assert "rings to press; all cured" in page.words()
     page.keep({"from-2": "18:30", "to-2": "21:00"})
@@ -165,6 +195,7 @@ def test_hours_are_kept_with_the_shop_and_the_plan_follows(page: Page):
 def test_hours_that_are_none_are_said_beside_the_field(page: Page, days, words):
     text = page.keep(days, status=422)
     assert words in text
+    assert "Not kept." in text
     assert days["from-0"] in text
     assert page.client.get("/api/shop").json().get("gluing", {}).get("stays", []) == []
 
