@@ -33,11 +33,11 @@ def part_path(piece: Piece, part_id: str) -> str:
 
 
 def apply_mend(document: Mapping[str, Any], offered: Mapping[str, Any]) -> dict[str, Any]:
-    """A copy of the document with the mend's changes made, in order.
+    """The document with the mend's changes made, in order; what is not changed is shared.
 
     Raises CraftError where the document has no such place: it was changed since.
     """
-    mended = copy.deepcopy(dict(document))
+    mended = dict(document)
     for step in offered["changes"]:
         *above, last = [
             token.replace("~1", "/").replace("~0", "~") for token in step["path"].split("/")[1:]
@@ -45,7 +45,9 @@ def apply_mend(document: Mapping[str, Any], offered: Mapping[str, Any]) -> dict[
         holder: Any = mended
         try:
             for token in above:
-                holder = holder[int(token)] if isinstance(holder, list) else holder[token]
+                place = int(token) if isinstance(holder, list) else token
+                holder[place] = copy.copy(holder[place])
+                holder = holder[place]
             _set(holder, last, step)
         except (KeyError, IndexError, ValueError, TypeError) as error:
             raise CraftError("The drawing has changed since; look at the checks again.") from error

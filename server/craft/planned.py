@@ -10,7 +10,9 @@ from server.craft.lathe.steps import LatheShop, Step
 from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.results import SegmentRow, StackPlan, StripRow
 from server.craft.wood.moisture import equilibrium_moisture_percent
-from server.craft.wood.properties import Species
+from server.craft.wood.movement import Grain
+from server.craft.wood.properties import MissingPropertyError, Species
+from server.craft.wood.seasons import SeasonGap, worst_season_gap
 from server.craft.wood.species import all_species
 from server.craft.worked.gluing import GlueJoint, glue_joints, stack_joins
 from server.craft.worked.joints import WorkedJoint, work_joints
@@ -105,12 +107,37 @@ class Planned:
             for season in self.piece.climate
         )
 
-    def built_percent(self, ring: WorkedRing) -> float:
-        """A ring's moisture when it is glued: as measured, or what the shop's air gives."""
-        if ring.ring.moisture_percent is not None:
-            return ring.ring.moisture_percent
+    @cached_property
+    def _season_gaps(self) -> dict[tuple[str, int, float, Grain], SeasonGap | None]:
+        return {}
+
+    def season_gap_of_one_mm(
+        self, wood: str, segments: int, built_percent: float, grain: Grain
+    ) -> SeasonGap | None:
+        """The widest gap over the year for each millimetre of wall; None for an unknown shrinkage.
+
+        Most rings of a piece have the same woods and segments.
+        """
+        asked = (wood, segments, built_percent, grain)
+        if asked not in self._season_gaps:
+            try:
+                gap = worst_season_gap(
+                    self.woods[wood], segments, 1.0, built_percent, self.seasons_percent, grain
+                )
+            except MissingPropertyError:
+                gap = None
+            self._season_gaps[asked] = gap
+        return self._season_gaps[asked]
+
+    @cached_property
+    def _room_percent(self) -> float:
         room = self.piece.room
         return equilibrium_moisture_percent(room.temperature_c, room.humidity_percent)
+
+    def built_percent(self, ring: WorkedRing) -> float:
+        """A ring's moisture when it is glued: as measured, or what the shop's air gives."""
+        measured = ring.ring.moisture_percent
+        return self._room_percent if measured is None else measured
 
 
 def work_out(piece: Piece) -> Planned:

@@ -5,8 +5,9 @@ from collections.abc import Iterator
 from server.craft.checks.words import length, sentence, the_ring
 from server.craft.document.assembly import Stack
 from server.craft.findings import Check, Severity, reaches, within
+from server.craft.glue.adhesives import Glue
 from server.craft.glue.pressure import clamps_to_reach, pressure_mpa
-from server.craft.glue.timing import is_too_cold, spreading, suggested_batch
+from server.craft.glue.timing import Spreading, is_too_cold, spreading, suggested_batch
 from server.craft.planned import Planned
 from server.craft.worked.rings import WorkedRing
 
@@ -15,11 +16,13 @@ def checks(planned: Planned) -> Iterator[Check]:
     """What is wrong at the press and with the glue, stack by stack."""
     for stack in planned.piece.stacks:
         yield from _cold(planned, stack)
+        spread: dict[int, tuple[Spreading, Spreading]] = {}
         for name in stack.rings:
             ring = planned.work.by_ring[name]
             yield from _pressed(planned, ring)
             yield from _plate(planned, stack, ring)
-            yield from _open_time(planned, stack, ring)
+            if stack.glue is not None and ring.ring.is_segmented:
+                yield from _open_time(planned, planned.glues[stack.glue], ring, spread)
 
 
 def _cold(planned: Planned, stack: Stack) -> Iterator[Check]:
@@ -85,20 +88,22 @@ def _plate(planned: Planned, stack: Stack, ring: WorkedRing) -> Iterator[Check]:
     )
 
 
-def _open_time(planned: Planned, stack: Stack, ring: WorkedRing) -> Iterator[Check]:
-    if stack.glue is None or not ring.ring.is_segmented:
-        return
-    glue, air = planned.glues[stack.glue], planned.piece.room.temperature_c
-    whole = spreading(glue, air, ring.ring.segments)
+def _open_time(
+    planned: Planned, glue: Glue, ring: WorkedRing, spread: dict[int, tuple[Spreading, Spreading]]
+) -> Iterator[Check]:
+    """`spread` are a whole ring and the largest lot in time, with that glue, by the segments."""
+    air, segments = planned.piece.room.temperature_c, ring.ring.segments
+    if segments not in spread:
+        spread[segments] = spreading(glue, air, segments), suggested_batch(glue, air, segments)
+    whole, lot = spread[segments]
     if whole.fits:
         return
-    lot = suggested_batch(glue, air, ring.ring.segments)
     yield Check(
         code="open-time-short",
         severity=Severity.WARN,
         part=ring.part,
         ring=ring.id,
-        message=f"Spreading {ring.ring.segments} joints of {the_ring(planned, ring)} takes about "
+        message=f"Spreading {segments} joints of {the_ring(planned, ring)} takes about "
         f"{whole.minutes:.0f} min; {glue.name} stays open {whole.open_minutes:.0f} min. Glue it "
         f"in {lot.batch.value}.",
         value=whole.minutes,

@@ -7,8 +7,7 @@ from server.craft.findings import Check, Severity, within
 from server.craft.mends import change, mend, ring_path
 from server.craft.planned import Planned
 from server.craft.wood.movement import Grain
-from server.craft.wood.properties import MissingPropertyError
-from server.craft.wood.seasons import SeasonGap, worst_season_gap
+from server.craft.wood.seasons import SeasonGap
 from server.craft.worked.piece import WorkedPart
 from server.craft.worked.rings import WorkedRing
 
@@ -57,18 +56,17 @@ def season_gap(planned: Planned, ring: WorkedRing) -> tuple[SeasonGap, str] | No
 def _season_gap(planned: Planned, ring: WorkedRing, grain: Grain) -> tuple[SeasonGap, str] | None:
     if ring.flat is None or ring.finished_outside_mm is None or ring.flat.is_open:
         return None
-    built, seasons = planned.built_percent(ring), planned.seasons_percent
+    built = planned.built_percent(ring)
+    gaps = [
+        (gap, wood)
+        for wood in dict.fromkeys(ring.woods)
+        if (gap := planned.season_gap_of_one_mm(wood, ring.ring.segments, built, grain))
+    ]
+    if not gaps:
+        return None
+    gap, wood = max(gaps, key=lambda found: found[0].gap_mm)
     wall = ring.finished_outside_mm - (ring.finished_inside_mm or 0.0)
-    gaps = []
-    for wood in dict.fromkeys(ring.woods):
-        try:
-            gap = worst_season_gap(
-                planned.woods[wood], ring.ring.segments, wall, built, seasons, grain
-            )
-        except MissingPropertyError:
-            continue
-        gaps.append((gap, wood))
-    return max(gaps, key=lambda found: found[0].gap_mm, default=None)
+    return gap.over(wall), wood
 
 
 def _season(planned: Planned, ring: WorkedRing) -> Iterator[Check]:

@@ -19,6 +19,8 @@ def pointer(*steps: str | int) -> str:
 
 def unwritable(value: Any, deepest: int) -> Iterator[FieldError]:
     """Every value that cannot be kept, with its place, in the order of the document."""
+    if _is_ordinary(value, deepest):
+        return
     waiting: list[tuple[Any, tuple[str | int, ...]]] = [(value, ())]
     while waiting:
         item, steps = waiting.pop()
@@ -37,6 +39,18 @@ def unwritable(value: Any, deepest: int) -> Iterator[FieldError]:
             waiting.extend(reversed([(part, (*steps, at)) for at, part in enumerate(item)]))
         elif (words := _wrong(item)) is not None:
             yield FieldError(pointer(*steps), words)
+
+
+def _is_ordinary(value: Any, deepest: int) -> bool:
+    """Nearly every document is, which is seen much sooner without minding the places."""
+    kind = type(value)
+    if kind is dict:
+        return deepest >= 0 and all(
+            key.isascii() and _is_ordinary(below, deepest - 1) for key, below in value.items()
+        )
+    if kind is list:
+        return deepest >= 0 and all(_is_ordinary(below, deepest - 1) for below in value)
+    return deepest >= 0 and ((kind is str and value.isascii()) or _wrong(value) is None)
 
 
 def _wrong(value: Any) -> str | None:

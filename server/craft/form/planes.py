@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from typing import Final, Literal
 
 import numpy as np
@@ -97,5 +98,7 @@ def _limits(
     met &= high - low > 2 * PLANE_MM
     if where is not None:
         met &= where
-    radius = cut_curve(curve, planes).radius
-    return [radius[met[:, k], k].tolist() for k in range(len(planes))]
+    plane, span = np.nonzero(met.T)
+    radius = cut_curve(curve, planes).radius[span, plane].tolist()
+    ends = np.searchsorted(plane, np.arange(len(planes) + 1)).tolist()
+    return [radius[first:last] for first, last in pairwise(ends)]

@@ -54,8 +54,9 @@ def least_wall(
     between these heights. None where no wall is left to measure.
     """
     _, wall, outline = _measured(outside, inside, floor_mm)
-    inner = _within(wall, z0, z1)
-    fault = _farthest_off(inner, outline)
+    whole = z0 is None and z1 is None
+    inner = wall if whole else _within(wall, z0, z1)
+    fault = _faults(outside, inside, floor_mm)[1] if whole else _farthest_off(inner, outline)
     if fault is not None:
         return fault
     outer = _line(_split_underside(outside)[1])
@@ -71,21 +72,28 @@ def floor_thickness(
     outside: Curve, inside: Curve, floor_mm: float | None = None
 ) -> WallSpot | None:
     """Least distance between the floor, inside, and the underside. None without a floor."""
-    floor, _, outline = _measured(outside, inside, floor_mm)
+    floor, _, _ = _measured(outside, inside, floor_mm)
     if floor is None:
         return None
-    fault = _farthest_off(floor, outline)
+    fault, _ = _faults(outside, inside, floor_mm)
     return fault or _closest(floor, _line(_split_underside(outside)[0]))
 
 
-@lru_cache(maxsize=64)
 def inside_outside_fault(
     outside: Curve, inside: Curve, floor_mm: float | None = None
 ) -> WallSpot | None:
     """Where the inside, floor included, lies farthest outside of the outside; None if nowhere."""
+    faults = filter(None, _faults(outside, inside, floor_mm))
+    return min(faults, key=lambda spot: spot.thickness_mm, default=None)
+
+
+@lru_cache(maxsize=8)
+def _faults(
+    outside: Curve, inside: Curve, floor_mm: float | None
+) -> tuple[WallSpot | None, WallSpot | None]:
+    """Where the floor and where the wall lies farthest off what the outside encloses, if at all."""
     floor, wall, outline = _measured(outside, inside, floor_mm)
-    faults = [_farthest_off(part, outline) for part in (floor, wall) if part is not None]
-    return min(filter(None, faults), key=lambda spot: spot.thickness_mm, default=None)
+    return None if floor is None else _farthest_off(floor, outline), _farthest_off(wall, outline)
 
 
 @lru_cache(maxsize=8)
@@ -173,8 +181,6 @@ def _from_height(points: Floats, z: float) -> Floats:
 
 
 def _within(line: shapely.Geometry, z0: float | None, z1: float | None) -> shapely.Geometry:
-    if z0 is None and z1 is None:
-        return line
     low, high = (-1e6 if z0 is None else z0), (1e6 if z1 is None else z1)
     return shapely.intersection(line, shapely.box(-1e6, low, 1e6, high))
 

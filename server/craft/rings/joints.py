@@ -7,24 +7,32 @@ from functools import lru_cache
 
 import numpy as np
 
-from server.craft.form.slopes import Floats
 from server.craft.rings.outlines import start_angles_deg
-from server.craft.rings.shapes import RingGeometry
+from server.craft.rings.shapes import RingGeometry, first_angles_deg
+
+JointAngles = tuple[float, ...]
+"""Where the joints of a ring lie, in degrees, ascending from 0 to below 360."""
 
 
-@lru_cache(maxsize=4096)
-def joint_angles_deg(ring: RingGeometry, phase: float = 0.0) -> Floats:
-    """Joints counter-clockwise seen from above, in degrees from the part's zero, 0 to below 360."""
-    angles: Floats = np.sort(np.mod(start_angles_deg(ring, phase), 360.0))
-    angles.flags.writeable = False
-    return angles
+def joint_angles_deg(ring: RingGeometry, phase: float = 0.0) -> JointAngles:
+    """Joints counter-clockwise seen from above, in degrees from the part's zero."""
+    return _joint_angles_deg(ring.halves, phase)
 
 
-def least_joint_angle_deg(lower: Floats, upper: Floats) -> float:
-    """Least angle between a joint of one ring and a joint of the other; angles sorted, 0–360."""
-    ring = np.concatenate([[upper[-1] - 360.0], upper, [upper[0] + 360.0]])
-    after = np.searchsorted(ring, lower)
-    return float(np.minimum(ring[after] - lower, lower - ring[after - 1]).min())
+# Radii do not turn a joint: most rings of a piece, whatever its form, have one of few divisions.
+@lru_cache(maxsize=1024)
+def _joint_angles_deg(halves: tuple[float, ...], phase: float) -> JointAngles:
+    starts = first_angles_deg(halves) + phase * 360.0 / len(halves)
+    return tuple(np.sort(np.mod(starts, 360.0)).tolist())
+
+
+@lru_cache(maxsize=1024)
+def least_joint_angle_deg(lower: JointAngles, upper: JointAngles) -> float:
+    """Least angle between a joint of one ring and a joint of the other."""
+    ring = np.array([upper[-1] - 360.0, *upper, upper[0] + 360.0])
+    joints = np.array(lower)
+    after = np.searchsorted(ring, joints)
+    return float(np.minimum(ring[after] - joints, joints - ring[after - 1]).min())
 
 
 def gap_overlap_deg(

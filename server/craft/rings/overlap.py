@@ -32,11 +32,14 @@ def closed_overlap_mm2(
     start = lower_phase * 2 * math.pi / len(lower.segments)
     ours = _stretches(lower, lower_phase, start)
     theirs = _stretches(upper, upper_phase, start)
+    # Holes end at the inside radius, with their corners; outer edges begin at the outside radius.
+    least = min(lower.outside_radius_mm, upper.outside_radius_mm)
+    apart = least >= max(lower.inside_radius_mm, upper.inside_radius_mm)
     total, here, end = 0.0, start, start + period
     (our_end, our_edge, our_hole), (their_end, their_edge, their_hole) = next(ours), next(theirs)
     while here < end - 1e-12:
         there = min(our_end, their_end, end)
-        total += _shared(here, there, (our_edge, their_edge), (our_hole, their_hole))
+        total += _shared(here, there, (our_edge, their_edge), (our_hole, their_hole), apart)
         here = there
         if our_end <= here:
             our_end, our_edge, our_hole = next(ours)
@@ -61,10 +64,22 @@ def _stretches(ring: RingGeometry, phase: float, start: float) -> Iterator[_Stre
             yield here, (ring.outside_radius_mm, middle), (near, middle)
 
 
-def _shared(first: float, last: float, outer: tuple[Edge, Edge], inner: tuple[Edge, Edge]) -> float:
-    """Area between the nearer outer and the farther inner edge, from one angle to another."""
+def _shared(
+    first: float,
+    last: float,
+    outer: tuple[Edge, Edge],
+    inner: tuple[Edge, Edge],
+    apart: bool,
+) -> float:
+    """Area between the nearer outer and the farther inner edge, from one angle to another.
+
+    `apart` says that no outer edge can meet an inner one.
+    """
     angles = [first, last]
-    for pair in (outer, inner, (outer[0], inner[1]), (outer[1], inner[0])):
+    meeting = [outer, inner]
+    if not apart:
+        meeting += [(outer[0], inner[1]), (outer[1], inner[0])]
+    for pair in meeting:
         angle = _crossing(*pair, (first + last) / 2)
         if angle is not None and first < angle < last:
             angles.append(angle)

@@ -75,7 +75,7 @@ def flat_ring(
         inside_radius_mm=small,
         board_width_mm=max(shape.width_mm for shape in shapes.values()),
         corner_radius_mm=max(math.hypot(big, s.outer_edge_mm / 2) for s in shapes.values()),
-        segments=tuple(shapes[half] for half in halves),
+        segments=tuple(map(shapes.__getitem__, halves)),
         spacer_mm=spacer_mm,
         spacer_length_mm=length,
         gap_angle_deg=gap_angle_deg,

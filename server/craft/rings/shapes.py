@@ -58,15 +58,19 @@ class RingGeometry:
         return hash((self.outside_radius_mm, self.inside_radius_mm, len(self.segments)))
 
     @cached_property
+    def halves(self) -> tuple[float, ...]:
+        """Half angle of each segment in degrees, in order: all that places the joints."""
+        return tuple([shape.half_angle_deg for shape in self.segments])
+
+    @cached_property
     def halves_deg(self) -> Floats:
-        """Half angle of each segment, in order."""
-        return _each(self.segments, lambda shape: (shape.half_angle_deg,))[:, 0]
+        """The same as an array."""
+        return np.array(self.halves)
 
     @cached_property
     def starts_deg(self) -> Floats:
         """Where each segment begins at phase 0, in degrees."""
-        starts: Floats = np.cumsum(2 * self.halves_deg) - 2 * self.halves_deg
-        return starts
+        return first_angles_deg(self.halves)
 
     @cached_property
     def sizes_mm(self) -> Floats:
@@ -94,6 +98,13 @@ class RingGeometry:
     def is_open(self) -> bool:
         """Whether the joints are left open."""
         return self.gap_angle_deg > 0 or self.gap_width_mm > 0
+
+
+def first_angles_deg(halves: tuple[float, ...]) -> Floats:
+    """Where each segment begins, in degrees from the first, when these are their half angles."""
+    shares = 2 * np.array(halves)
+    starts: Floats = np.cumsum(shares) - shares
+    return starts
 
 
 def _all_alike(shapes: Sequence[SegmentShape]) -> bool:

@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 
-from server.craft.form.slopes import Floats
+from server.craft.rings.joints import JointAngles
 
 Mounted = Literal["bottom", "top"]
 
@@ -54,11 +55,11 @@ def as_seen(phase: float, segments: int, mounted: Mounted, *, shares: bool = Fal
     return SeenRing(turns - joint, (segments - 1 + joint) % segments, -1)
 
 
-def seen_joints_deg(joints_deg: Floats, mounted: Mounted) -> Floats:
-    """Joint angles as seen while gluing, ascending from 0 to below 360."""
+def seen_joints_deg(joints_deg: JointAngles, mounted: Mounted) -> JointAngles:
+    """Joint angles as seen while gluing."""
     if mounted == "bottom":
         return joints_deg
-    return np.sort(np.mod(-joints_deg, 360.0))
+    return tuple(np.sort(np.mod(-np.array(joints_deg), 360.0)).tolist())
 
 
 def zero_mark(seen: SeenRing, segments: int, rim_radius_mm: float) -> RegisterMark:
@@ -68,19 +69,27 @@ def zero_mark(seen: SeenRing, segments: int, rim_radius_mm: float) -> RegisterMa
 
 
 def register_mark(
-    laid_on_deg: Floats, to_lay_deg: Floats, rim_radius_mm: float, mounted: Mounted = "bottom"
+    laid_on_deg: JointAngles,
+    to_lay_deg: JointAngles,
+    rim_radius_mm: float,
+    mounted: Mounted = "bottom",
 ) -> RegisterMark:
     """From the laid ring's first joint past the zero to the next joint of the ring to be laid.
 
-    Both are joint angles of the drawing, ascending from 0 to below 360.
+    Both are joint angles of the drawing.
     """
-    laid, new = (seen_joints_deg(joints, mounted) for joints in (laid_on_deg, to_lay_deg))
-    turn = float(np.mod(new - laid[0], 360.0).min())
+    turn = _register_turn_deg(laid_on_deg, to_lay_deg, mounted)
     return RegisterMark(turn, math.radians(turn) * rim_radius_mm)
 
 
+@lru_cache(maxsize=1024)
+def _register_turn_deg(laid_on: JointAngles, to_lay: JointAngles, mounted: Mounted) -> float:
+    laid, new = (seen_joints_deg(joints, mounted) for joints in (laid_on, to_lay))
+    return float(np.mod(np.array(new) - laid[0], 360.0).min())
+
+
 def matching_mark(
-    lower_top_deg: Floats, upper_bottom_deg: Floats, rim_radius_mm: float
+    lower_top_deg: JointAngles, upper_bottom_deg: JointAngles, rim_radius_mm: float
 ) -> RegisterMark:
     """Turning of the upper stack's lowest ring on the lower stack's highest when two are joined.
 

@@ -55,6 +55,11 @@ class StaveRing:
         """The farthest corner from the axis, at the big end."""
         return self.big_end.corner_radius_mm
 
+    @property
+    def halves(self) -> tuple[float, ...]:
+        """Half angle of each stave in degrees, in order."""
+        return self.big_end.halves
+
 
 def compound_setting(half_angle_deg: float, lean_deg: float) -> CompoundSetting:
     """Mitre and bevel for boards that close a ring of this half angle at this lean.

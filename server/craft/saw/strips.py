@@ -55,7 +55,9 @@ class StripCut:
         wanted = [(edge, count) for edge, count in pieces if count > 0]
         if not wanted:
             return 0.0
-        return self.setup_mm + sum(self.pitch_mm(edge) * count for edge, count in wanted)
+        cut, lean = self.cut_mm, self.lean_mm if self.flip else 0.0
+        segments = sum((edge - lean + cut) * count for edge, count in wanted)
+        return lean + cut + self.hold_tail_mm + segments
 
 
 def inner_edge_mm(outer_edge_mm: float, width_mm: float, mitre_deg: float) -> float:

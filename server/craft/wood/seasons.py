@@ -24,6 +24,10 @@ class SeasonGap:
     opens: Opens
     mitre_change_deg: float
 
+    def over(self, width_mm: float) -> "SeasonGap":
+        """The gap of a wall so wide, where this is that of one millimetre: it grows as the wall."""
+        return SeasonGap(self.gap_mm * width_mm, self.opens, self.mitre_change_deg)
+
 
 @dataclass(frozen=True, slots=True)
 class Side:

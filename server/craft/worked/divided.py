@@ -10,6 +10,7 @@ import math
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -75,9 +76,15 @@ def division(shape: RingGeometry | None, plug_mm: float) -> Division:
     """The division of a ring with a plug of that diameter; without `shape` it is one disc."""
     if shape is None:
         return Division((math.pi,), 0.0, 0.0, plug_mm / 2)
-    halves = tuple(sorted(set(np.radians(shape.halves_deg).tolist())))
+    halves = _different(shape.halves)
     gap = math.radians(shape.gap_angle_deg) / 2
     return Division(halves, gap, shape.joint_shift_mm, plug_mm / 2)
+
+
+@lru_cache(maxsize=1024)
+def _different(halves_deg: tuple[float, ...]) -> tuple[float, ...]:
+    """The different half angles in radians, rising."""
+    return tuple(sorted(set(np.radians(halves_deg).tolist())))
 
 
 def open_centre_mm(shape: RingGeometry, plug_mm: float) -> float:
@@ -122,16 +129,25 @@ def _integrand(one: Division) -> Callable[[Floats, Floats], Floats]:
     return lambda r, _z: one.areas(r)
 
 
+@lru_cache(maxsize=1024)
+def _wedges(
+    woods: tuple[str, ...], halves_deg: tuple[float, ...] | None
+) -> Mapping[tuple[str, float], int]:
+    """How many segments have each wood and half angle (radians); without angles it is one disc."""
+    if halves_deg is None:
+        return {(woods[0], math.pi): 1}
+    return Counter(zip(woods, np.radians(halves_deg).tolist(), strict=False))
+
+
 def _by_wood(
     part: WorkedPart, ring: WorkedRing, one: Division, volumes: Sequence[float]
 ) -> Mapping[str, float]:
     """Segments in their own wood, spacers and plug in theirs."""
     shape, _ = _drawn(ring)
-    halves = [math.pi] if shape is None else np.radians(shape.halves_deg).tolist()
     woods: dict[str, float] = defaultdict(float)
     of_half = dict(zip(one.halves, volumes, strict=False))
-    for wood, half in zip(ring.woods, halves, strict=False):
-        woods[wood] += of_half[half]
+    for (wood, half), count in _wedges(ring.woods, shape.halves if shape else None).items():
+        woods[wood] += count * of_half[half]
     own, drawn = part.part.own_wood, ring.ring
     if drawn.spacer is not None and shape is not None:
         woods[drawn.spacer.wood or own] += drawn.segments * volumes[-2]

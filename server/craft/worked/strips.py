@@ -4,6 +4,7 @@ import math
 from collections import Counter
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
+from functools import lru_cache
 
 from server.craft.document.shop import Saw
 from server.craft.results import SegmentRow, StripRow
@@ -21,10 +22,8 @@ def segment_rows(ring: WorkedRing) -> tuple[SegmentRow, ...]:
     made = ring.flat or ring.stave
     if made is None:
         return ()
-    # Equal segments of a ring are one object, and quicker told apart so than by their numbers.
-    shapes = {id(shape): shape for shape in made.segments}
-    alike = Counter(zip(ring.woods, map(id, made.segments), strict=True))
-    rows = ((wood, shapes[name], count) for (wood, name), count in alike.items())
+    kinds = _kinds(ring.woods, made.halves)
+    rows = [(wood, made.segments[first], count) for wood, first, count in kinds]
     return tuple(
         SegmentRow(
             wood=wood,
@@ -39,6 +38,15 @@ def segment_rows(ring: WorkedRing) -> tuple[SegmentRow, ...]:
         )
         for wood, shape, count in rows
     )
+
+
+@lru_cache(maxsize=1024)
+def _kinds(
+    woods: tuple[str, ...], halves_deg: tuple[float, ...]
+) -> tuple[tuple[str, int, int], ...]:
+    """Wood, first segment and number of each kind: segments of one half angle are alike."""
+    kinds = list(zip(woods, halves_deg, strict=True))
+    return tuple((kind[0], kinds.index(kind), count) for kind, count in Counter(kinds).items())
 
 
 Rows = Mapping[str, tuple[SegmentRow, ...]]

@@ -103,7 +103,7 @@ def test_faces_that_do_not_meet_press_nothing() -> None:
 def test_least_joint_angle_is_the_least_of_all_pairs(seed: int) -> None:
     rng = np.random.default_rng(seed)
     lower, upper = (joint_angles_deg(_random_ring(rng), float(rng.uniform(0, 1))) for _ in range(2))
-    apart = np.abs((lower[:, None] - upper + 180) % 360 - 180)
+    apart = np.abs((np.array(lower)[:, None] - upper + 180) % 360 - 180)
     assert least_joint_angle_deg(lower, upper) == pytest.approx(apart.min(), abs=1e-9)
 
 

@@ -90,11 +90,10 @@ def test_joined_stacks_have_their_joints_where_the_drawing_has_them(
     upper = joint_angles_deg(flat_ring(m, 80, 60), q)
     mark = matching_mark(lower, upper, 80)
     joint = (lower[0] + mark.turn_deg) % 360
-    assert np.abs((upper - joint + 180) % 360 - 180).min() < 1e-6
+    assert np.abs((np.array(upper) - joint + 180) % 360 - 180).min() < 1e-6
     assert 0 <= mark.turn_deg <= 360 / m + 1e-9
     assert mark.along_rim_mm == pytest.approx(math.radians(mark.turn_deg) * 80)
 
 
 def test_mirrored_joints_are_ascending_again() -> None:
-    seen = seen_joints_deg(np.array([10.0, 130.0, 250.0]), "top")
-    assert seen.tolist() == [110.0, 230.0, 350.0]
+    assert seen_joints_deg((10.0, 130.0, 250.0), "top") == (110.0, 230.0, 350.0)
