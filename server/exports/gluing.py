@@ -24,7 +24,8 @@ MOST_RINGS = 2000
 class Gluing:
     """The schedule of a piece with the stacks that it is about, by their ids.
 
-    `cold` are the stacks whose glue does not harden in the shop as it is.
+    `cold` are the stacks whose glue does not harden in the shop as it is. `joins` are what the
+    schedule presses besides rings, stacks glued to one another, in words by their ids.
     """
 
     schedule: GluingSchedule
@@ -32,6 +33,7 @@ class Gluing:
     glues: Mapping[str, Glue]
     rest_minutes: Mapping[str, float]
     cold: frozenset[str]
+    joins: Mapping[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)

@@ -79,9 +79,20 @@ def _whole_minute(moment: datetime) -> datetime:
 
 def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
     name = one_line(planned.piece.name, 60)
+    rings = _ring_names(planned)
     for step in gluing.schedule.steps:
+        if step.stack in gluing.joins:
+            yield Happening(
+                f"press/{step.stack}/{step.ring}",
+                one_line(gluing.joins[step.stack], 120),
+                f"{name}. Release it at the end. {_LABEL}",
+                step.starts_at,
+                step.ends_at,
+                True,
+            )
+            continue
         stack, glue = gluing.stacks[step.stack], gluing.glues[step.stack]
-        title, ring = one_line(stack.title, 60), one_line(step.ring, 40)
+        title, ring = one_line(stack.title, 60), rings[step.ring]
         cold = _COLD if step.stack in gluing.cold else ""
         plate = f" ({one_line(stack.faceplate, 40)})" if stack.faceplate else ""
         yield Happening(
@@ -103,15 +114,25 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
                 True,
             )
     for stack_id, ready in gluing.schedule.ready.items():
-        title = one_line(gluing.stacks[stack_id].title, 60)
+        join = gluing.joins.get(stack_id)
+        title = one_line(join or gluing.stacks[stack_id].title, 120)
         yield Happening(
             f"ready/{stack_id}",
-            f"{title} is ready for the lathe",
+            f"{title}: cured, may be trued" if join else f"{title} is ready for the lathe",
             f"{name}. {_LABEL} Spin it by hand first and start slowly.",
             ready,
             None,
             False,
         )
+
+
+def _ring_names(planned: Planned) -> dict[str, str]:
+    """Rings as they are called at the bench: by their place in their part, from the bottom."""
+    return {
+        ring.id: f"ring {number}"
+        for part in planned.piece.parts
+        for number, ring in enumerate(part.rings, start=1)
+    }
 
 
 def _event(happening: Happening, owner: str, now: datetime, revision: int) -> Any:

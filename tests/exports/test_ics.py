@@ -43,12 +43,12 @@ def test_a_stack_is_pressed_ring_after_ring_and_is_ready_when_it_has_cured() -> 
     yellow = glue("pva-yellow")
     assert len(events) == 5 + 4 + 1
     at = datetime(2026, 5, 2, 18, 1, tzinfo=UTC)
-    for ring in ("b1", "b2", "b3", "b4", "b5"):
-        press = _only(events, f"Press {ring} ")
+    for ring in ("ring 1", "ring 2", "ring 3", "ring 4", "ring 5"):
+        press = _only(events, f"Press {ring} on Bowl, lower (F1)")
         assert _moment(press, "DTSTART") == at
         at += timedelta(minutes=yellow.press_minutes)
         assert _moment(press, "DTEND") == at
-        if ring != "b5":
+        if ring != "ring 5":
             rest = _only(events, f"rests after {ring}")
             assert _moment(rest, "DTSTART") == at
             at += timedelta(minutes=yellow.rest_minutes)
@@ -101,15 +101,15 @@ def test_one_faceplate_carries_one_stack_at_a_time() -> None:
     )
     events = _events(gluing_ics(worked(document), NOW))
     ready = _moment(_only(events, "Bowl, lower is ready"), "DTSTART")
-    assert _moment(_only(events, "Press b5"), "DTSTART") >= ready
+    assert _moment(_only(events, "Press ring 5 "), "DTSTART") >= ready
     document["stacks"][1]["faceplate"] = "F2"
     events = _events(gluing_ics(worked(document), NOW))
-    assert _moment(_only(events, "Press b5"), "DTSTART") < ready
+    assert _moment(_only(events, "Press ring 5 "), "DTSTART") < ready
 
 
 def test_cold_slows_the_glue() -> None:
     document = {**goblet(), "room": {"temperature_c": 13, "humidity_percent": 50}}
-    press = _only(_events(gluing_ics(worked(document), NOW)), "Press b1")
+    press = _only(_events(gluing_ics(worked(document), NOW)), "Press ring 1 ")
     long = _moment(press, "DTEND") - _moment(press, "DTSTART")
     warm = timedelta(minutes=glue("pva-yellow").press_minutes)
     # Ten degrees double the time [cp]: five are √2, rounded up to a whole minute.
@@ -126,8 +126,8 @@ def test_too_cold_is_said_at_every_press() -> None:
 
 def test_rings_on_no_stack_are_glued_too() -> None:
     summaries = [str(e["SUMMARY"]) for e in _events(gluing_ics(worked(goblet()), NOW))]
-    assert any("Press b4" in summary for summary in summaries)
-    assert any("Press b5" in summary for summary in summaries)
+    assert any("Press ring 4 " in summary for summary in summaries)
+    assert any("Press ring 5 " in summary for summary in summaries)
 
 
 def _entry(seq: int, kind: Kind, subject: str, minutes_ago: float, **data: Any) -> Entry:
@@ -151,8 +151,8 @@ def test_what_is_glued_already_is_not_glued_again() -> None:
     ]
     events = _events(gluing_ics(worked(goblet()), NOW, floor=fold(entries, now=NOW)))
     summaries = [str(event["SUMMARY"]) for event in events]
-    assert not any("Press b1" in summary for summary in summaries)
-    second = _only(events, "Press b2")
+    assert not any("Press ring 1 " in summary for summary in summaries)
+    second = _only(events, "Press ring 2 ")
     # The rest of 30 minutes began 10 minutes ago.
     assert _moment(second, "DTSTART") >= NOW + timedelta(minutes=20)
 

@@ -76,18 +76,13 @@ def calendar(request: Request, piece_id: str, times: str = "") -> Response:
     room = _Room(request, piece_id, times == "log")
     plan = room.plan()
     stacks = {stack.id: stack for stack in stacks_to_glue(room.planned)}
-    known = tuple(step for step in plan.steps if step.stack in stacks)
     gluing = Gluing(
-        schedule=GluingSchedule(
-            known,
-            {name: at for name, at in plan.ready.items() if name in stacks},
-            plan.finish,
-            plan.bound,
-        ),
+        schedule=plan,
         stacks=stacks,
         glues={name: glue_of(room.planned, stack) for name, stack in stacks.items()},
         rest_minutes={},
         cold=frozenset(room.cold()),
+        joins=_joins(room.planned),
     )
     content = calendar_of(
         room.planned, gluing, room.now, piece=piece_id, revision=room.record.revision
@@ -203,9 +198,7 @@ def _view(room: _Room, fields: Fields | None) -> ScheduleView:
         plan = room.plan()
     except FieldError as error:
         trouble = error.message
-    joins = {
-        step.id: step.title for step in lathe_steps(room.planned.work) if step.work is Work.JOIN
-    }
+    joins = _joins(room.planned)
     words = Words(room.piece, room.planned, joins)
     morning = room.now.replace(hour=0, minute=0, second=0, microsecond=0)
     hours = hours_from(room.habits, morning, _local)
@@ -227,6 +220,11 @@ def _view(room: _Room, fields: Fields | None) -> ScheduleView:
         left=len(plan.steps) if plan else 0,
         cold=", ".join(words.titles[stack] for stack in room.cold()),
     )
+
+
+def _joins(planned: Planned) -> dict[str, str]:
+    """Where stacks are glued to one another at the lathe, in words."""
+    return {step.id: step.title for step in lathe_steps(planned.work) if step.work is Work.JOIN}
 
 
 def _joined(joins: Mapping[str, str]) -> dict[str, str]:

@@ -237,6 +237,11 @@ def test_the_calendar_has_an_event_for_each_press(page: Page):
     events = Calendar.from_ical(reply.content).walk("VEVENT")
     pressed = [event for event in events if str(event["summary"]).startswith("Press")]
     assert len(pressed) == sum(len(stack["rings"]) for stack in demo_piece()["stacks"])
+    assert "Press ring 1 on Bowl, lower (A)" in [str(event["summary"]) for event in pressed]
+    ends = [str(event["summary"]) for event in events if "DTEND" not in event]
+    stacks = {stack["id"] for stack in demo_piece()["stacks"]}
+    assert len(ends) == len(stacks) + 1, "the join of the two stacks of the bowl cures too"
+    assert len([event for event in events if "DTEND" in event]) == len(pressed) + 1
 
 
 def test_an_unknown_piece_has_no_schedule(client: TestClient):
