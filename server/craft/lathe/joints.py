@@ -60,6 +60,10 @@ def tenon_to_turn(
     )
 
 
+SPARE_MM = 10.0
+"""Left on a blank at each end for the centres and the parting: common practice."""
+
+
 @dataclass(frozen=True, slots=True)
 class StemToTurn:
     """A stem between two measured parts, mm: what is seen of it, with its tenons, and the blank."""
@@ -74,7 +78,7 @@ def stem_to_turn(
     base_mm: float,
     bowl_mm: float,
     tenons_mm: tuple[float, ...],
-    trim_mm: float = 10.0,
+    trim_mm: float = SPARE_MM,
 ) -> StemToTurn:
     """The stem that brings the whole to `height_mm`, for base and bowl as measured.
 

@@ -24,6 +24,11 @@ def ringed_steps(work: WorkedPiece, part: WorkedPart, shop: LatheShop) -> list[S
     return _Maker(work, part, shop).steps()
 
 
+_FOOT = ("Turn the foot", "A little hollow, so that it stands on its rim.")
+_SHOULDER = (
+    "Turn the shoulder at the bottom",
+    "Square, or a hair hollow, so that the joint closes all round its edge.",
+)
 _FITTED = {Way.RING_CLAMP, Way.GLUED_GROOVE, Way.JAM_CHUCK}
 
 
@@ -268,10 +273,12 @@ class _Maker:
         )
 
     def _bottom(self, chain: Chain, *, finish: bool) -> None:
+        joined = joints_at(self.work, self.part.id, "bottom")
+        title, words = _SHOULDER if joined else _FOOT
         chain.add(
             Work.BOTTOM,
-            "Turn the foot",
-            "A little hollow, so that it stands on its rim. Mind how much floor is left.",
+            title,
+            f"{words} Mind how much floor is left.",
             works=(f"end:{self.part.id}:bottom",),
         )
         if finish:

@@ -68,7 +68,8 @@ def _size(chain: Chain, size_after: tuple[str, ...]) -> None:
     chain.add(
         Work.SIZE,
         "Settle the length",
-        "Stand the parts it joins together and look. Measure both, then cut the blank to length.",
+        "Stand the parts it joins together and look. Measure both, then cut the blank, with wood "
+        "to spare at each end for the centres and the parting.",
         also_after=size_after,
     )
 

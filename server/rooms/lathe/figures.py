@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from markupsafe import Markup
 
+from server.craft.document.assembly import Joint
 from server.craft.errors import CraftError
 from server.craft.form.walls import floor_thickness, least_wall
 from server.craft.lathe.gauges import (
@@ -19,18 +20,19 @@ from server.craft.lathe.joints import (
     MORTISE_DEPTH,
     MOST_RUN_OUT_MM,
     RUN_OUT,
+    SPARE_MM,
     TENON,
     tenon_to_turn,
 )
-from server.craft.lathe.speed import SpeedBand, rim_speed_m_s, speed_band
+from server.craft.lathe.speed import SpeedBand, rim_speed_m_s
 from server.craft.lathe.steps import Step, Work
 from server.craft.units import format_length
 from server.craft.worked.piece import WorkedPart
 from server.rooms.lathe.bench import LatheBench
+from server.rooms.lathe.speeds import most_rpm, rings_of, speed_of
 from server.web.lengths import stacked
 
 MOST = 3
-_STILL = {Work.READY, Work.MEASURE, Work.JOIN, Work.MOUNT, Work.SIZE, Work.BORE}
 DEPTH = "depth"
 ECCENTRIC = "off_axis"
 VERDICTS = {
@@ -39,8 +41,6 @@ VERDICTS = {
     "thin": "too thin: it will not hold",
 }
 PART_HEIGHT = "part_height"
-MOST_RPM = 3000.0
-"""No more than this is shown for anything, however small: common practice, and ours."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,18 +171,14 @@ def _stem(bench: LatheBench, part: WorkedPart) -> Iterator[Figure]:
         yield say.figure("Nothing left for it: over by", -visible, under)
         return
     yield say.figure("Between the shoulders", visible, under)
-    yield say.figure("With its tenons", visible + sum(tenons))
-
-
-def _rings_of(bench: LatheBench, step: Step) -> list[str]:
-    for stack in bench.piece.stacks:
-        if stack.id == step.stack:
-            return list(stack.rings)
-    return [ring.id for ring in bench.planned.work.by_part[step.part or ""].rings]
+    turned = visible + sum(tenons)
+    yield say.figure("With its tenons", turned)
+    spare = f"{say.length(SPARE_MM)} to spare at each end"
+    yield say.figure("Blank, cut to", turned + 2 * SPARE_MM, spare)
 
 
 def _rough(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:
-    say, rings = _Say(bench), _rings_of(bench, step)
+    say, rings = _Say(bench), rings_of(bench, step)
     off = bench.reading(step.subject, ECCENTRIC) or 0.0
     rough = [rough_gauge(ring, off) for ring in part.rings if ring.id in rings]
     proud = [one.corners_proud_mm for one in rough if one.corners_proud_mm is not None]
@@ -267,10 +263,24 @@ def _foot(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:
     if part.inside is not None:
         floor = floor_thickness(part.outside, part.inside, part.floor_mm)
         if floor is not None:
-            yield say.figure("Floor that is left", floor.thickness_mm)
+            deep = max((j.mortise_depth_mm for j in _mortises_below(bench, part)), default=0.0)
+            over = f"{say.length(floor.thickness_mm - deep)} over the mortise" if deep else ""
+            yield say.figure("Floor that is left", floor.thickness_mm, over)
     foot = part.outside.radii_at(part.z0_mm)
-    if foot and part.part.kind != "spindle":
-        yield say.figure("Foot across", 2 * foot[-1])
+    at_the_bottom = any(name.endswith(":bottom") for name in (*step.works, *step.finishes))
+    if foot and part.part.kind != "spindle" and at_the_bottom:
+        joined = any((part.id, "bottom") in _ends(joint) for joint in bench.piece.joints)
+        yield say.figure("Shoulder across" if joined else "Foot across", 2 * foot[-1])
+
+
+def _ends(joint: Joint) -> tuple[tuple[str, str], tuple[str, str]]:
+    return (joint.tenon.part, joint.tenon.end), (joint.mortise.part, joint.mortise.end)
+
+
+def _mortises_below(bench: LatheBench, part: WorkedPart) -> list[Joint]:
+    """Joints whose mortise goes into the bottom of a part."""
+    below = (part.id, "bottom")
+    return [j for j in bench.piece.joints if (j.mortise.part, j.mortise.end) == below]
 
 
 def _speed(bench: LatheBench, step: Step, part: WorkedPart) -> Figure | None:
@@ -278,10 +288,12 @@ def _speed(bench: LatheBench, step: Step, part: WorkedPart) -> Figure | None:
     if band is None:
         return None
     across = format_length(band.diameter_mm, bench.piece.display_units, 0)
-    rpm = min(band.high_rpm, MOST_RPM)
+    most = most_rpm(band)
+    rpm = min(band.high_rpm, most) // 10 * 10
     rim = rim_speed_m_s(band.diameter_mm, rpm)
-    why = "the lathe’s own limit if lower" if rpm < band.high_rpm else _state(step, band)
-    value = Markup("{}<small>rpm</small>").format(int(rpm // 10 * 10))
+    limited = band.runs_true and band.high_rpm > most
+    why = "the lathe’s own limit if lower" if limited else _state(step, band)
+    value = Markup("{:.0f}<small>rpm</small>").format(rpm)
     return Figure("Speed, not above", value, f"rim {rim:.1f} m/s at Ø {across}, {why}")
 
 
@@ -290,16 +302,3 @@ def _state(step: Step, band: SpeedBand) -> str:
         return "runs true"
     light = step.hold is not None and step.hold.strength is not Strength.FIRM
     return "a hold for light cuts" if light else "not round yet"
-
-
-def speed_of(bench: LatheBench, step: Step, part: WorkedPart) -> SpeedBand | None:
-    """The band for a spinning step, from the roughest diameter until the wood is round."""
-    if step.hold is None or step.work in _STILL:
-        return None
-    body = step.stack or part.id
-    round_now = bench.is_done(f"outside:{part.id}")
-    rough = roughest_diameter_mm(part, _rings_of(bench, step))
-    finished = 2 * part.outside.bounds[2]
-    firm = step.hold.strength is Strength.FIRM
-    true = firm and (bench.is_done(f"rough:{body}") or round_now)
-    return speed_band(finished if round_now else max(rough or finished, finished), runs_true=true)

@@ -125,6 +125,8 @@ class _View:
 
     def _length(self, sheet: Drawing) -> None:
         words = self._words(self.wood.high_mm - self.wood.low_mm)
+        if self.step.work is Work.SIZE:  # what is measured stands among the figures
+            words += " as drawn"
         edge = self.bed.axis + self.bed.radius_mm * self.bed.scale
         dimension_across(
             sheet, self.bed.left, self.bed.right, self._below(), words, from_y=(edge, edge)
@@ -150,7 +152,8 @@ class _View:
         half = joint.mortise_diameter_mm / 2 * self.bed.scale
         words = f"{self._words(joint.mortise_depth_mm)} deep"
         start = self.bed.axis + half
-        dimension_across(sheet, x1, x2, self._below(), words, from_y=(start, start))
+        # Below the line: a short mortise is narrower than its words.
+        dimension_across(sheet, x1, x2, self._below(), words, from_y=(start, start), lift=-33)
         dimension_upright(
             sheet,
             self.bed.axis - half,
@@ -158,7 +161,7 @@ class _View:
             self.bed.right + 36,
             f"Ø {self._words(joint.mortise_diameter_mm)}",
             from_x=(self.bed.right, self.bed.right),
-            lift=-22,
+            lift=-31,
         )
 
     def _clamp(self, sheet: Drawing) -> None:

@@ -24,7 +24,7 @@ DONE_WORDS = {
     Work.PART_OFF: "It is off",
     Work.READY: "The hold is ready",
     Work.REVERSE: "It runs true",
-    Work.BOTTOM: "The foot is done",
+    Work.BOTTOM: "The bottom is done",
     Work.FINISH_INSIDE: "Inside is sealed",
     Work.FINISH_OUTSIDE: "Outside is finished",
     Work.FINISH_END: "It is finished",

@@ -2,6 +2,7 @@
 
 import html
 import json
+import math
 import re
 import uuid
 from datetime import UTC, datetime, timedelta
@@ -22,8 +23,8 @@ from server.rooms.lathe.bench import jaws_of
 class LatheClient:
     """The page of one piece, and a finger that taps its buttons."""
 
-    def __init__(self, client: TestClient) -> None:
-        self.client, self.document = client, demo_piece()
+    def __init__(self, client: TestClient, document: dict[str, Any] | None = None) -> None:
+        self.client, self.document = client, document or demo_piece()
         reply = client.post("/api/pieces", json=self.document)
         assert reply.status_code == 201, reply.text
         self.piece = reply.json()["id"]
@@ -186,6 +187,62 @@ def test_the_tenon_follows_the_measured_mortise(lathe):
     clearance = joint.get("clearance_mm", 0.15)
     in_mm, in_inch = f"{12.93 - clearance:.2f} mm", f"{(12.93 - clearance) / 25.4:.3f}″"
     assert in_mm.removesuffix(" mm") in said or in_inch in said
+
+
+def said_speed(page: str) -> tuple[float, float, float]:
+    """Speed, rim speed and diameter as a step says them, of a piece in millimetres."""
+    found = re.search(r"([\d.]+) rpm rim ([\d.]+) m/s at Ø (\d+) mm", words(page))
+    assert found is not None
+    rpm, rim, across = (float(number) for number in found.groups())
+    return rpm, rim, across
+
+
+def test_speeds_go_by_what_is_on_the_lathe_and_the_rim_by_the_speed_that_is_said(client):
+    lathe = LatheClient(client, demo_piece() | {"display_units": "mm"})
+    spinning = 0
+    for step in lathe.steps:
+        page = lathe.page(step.id)
+        if "rpm" in words(page):
+            rpm, rim, across = said_speed(page)
+            # v = π·d·n; Ø is said to the whole millimetre, the rim speed to 0.1 m/s.
+            slack = math.pi * 0.5 * rpm / 60_000 + 0.05
+            assert rim == pytest.approx(math.pi * across * rpm / 60_000, abs=slack + 1e-9)
+            assert rpm <= 1500, "nothing is round yet"
+            spinning += 1
+    assert spinning > 10
+    stem = next(part for part in lathe.document["parts"] if part["kind"] == "spindle")
+    first, *_, last = [step for step in lathe.steps if step.part == stem["id"]]
+    radius = max(point["r_mm"] for point in stem["outside"]["points"])
+    side = 2 * (radius + lathe.document["allowance"]["outside_mm"])
+    assert said_speed(lathe.page(first.id))[2] == pytest.approx(side * 2**0.5, abs=2)
+    lathe.do(first)
+    assert said_speed(lathe.page(last.id))[2] == pytest.approx(side, abs=2)
+
+
+def test_the_end_that_a_stem_stands_on_is_a_shoulder_and_no_foot(lathe):
+    bottom = {step.part: step for step in lathe.steps if step.work is Work.BOTTOM}
+    assert "shoulder" in bottom["bowl"].title
+    said = words(lathe.page(bottom["bowl"].id))
+    assert "so that the joint closes" in said
+    assert "Shoulder across" in said
+    assert "over the mortise" in said
+    assert "Foot across" not in said
+    foot = words(lathe.page(bottom["foot"].id))
+    assert "so that it stands on its rim" in foot
+    assert "Foot across" in foot
+    top = next(s for s in lathe.steps if s.part == "foot" and s.title == "Sand and finish the top")
+    assert "Foot across" not in words(lathe.page(top.id))
+
+
+def test_a_stem_s_blank_has_wood_to_spare_for_centres_and_parting(client):
+    lathe = LatheClient(client, demo_piece() | {"display_units": "mm"})
+    size = next(step for step in lathe.steps if step.work is Work.SIZE)
+    said = words(lathe.page(size.id))
+    turned, blank = (
+        float(re.search(rf"{label} ([\d.]+) mm", said).group(1))
+        for label in ("With its tenons", "Blank, cut to")
+    )
+    assert blank == pytest.approx(turned + 20)
 
 
 def test_cautions_stand_at_every_step_that_spins(lathe):
