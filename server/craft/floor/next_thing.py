@@ -9,6 +9,9 @@ from server.craft.floor.orders import RingOrder, StackOrder
 from server.craft.floor.state import Floor, Timer
 from server.craft.ledger import Kind
 
+SIGNED = "piece:sign"
+"""The last step of a piece, as `lathe.steps_piece` calls it."""
+
 Action = Literal["settle", "release", "clamp", "tick", "cut", "wait", "turn", "nothing"]
 
 DO = {
@@ -202,9 +205,22 @@ def _wait_for(timer: Timer, label: str, now: datetime) -> NextThing:
     )
 
 
+def _at_the_lathe(stack: StackOrder, floor: Floor) -> bool:
+    """Whether some step of its turning is done: `part:stack:work` is what steps are called."""
+    return any(f":{stack.id}:" in step for step in floor.steps)
+
+
 def _turning(stacks: Sequence[StackOrder], floor: Floor, now: datetime) -> Iterator[NextThing]:
     """All rings are on: the lathe is next, as soon as the last joint has cured."""
-    ready = [(floor.stack(s.id).ready_at or now, s) for s in stacks if s.rings]
+    if SIGNED in floor.steps:
+        yield NextThing("nothing", "Signed", "All is glued, turned and signed.")
+        return
+    ringed = [stack for stack in stacks if stack.rings]
+    begun = [stack for stack in ringed if _at_the_lathe(stack, floor)]
+    ready = [(floor.stack(s.id).ready_at or now, s) for s in ringed if s not in begun]
+    cured = [(at, stack) for at, stack in ready if at <= now]
+    if begun and not cured:
+        yield NextThing("turn", "Go on at the lathe", "The steps there say what is next.")
     for at, stack in sorted(ready, key=lambda item: item[0]):
         if at <= now:
             do, why = f"Turn the stack on {stack.faceplate}", "Its last joint has cured."

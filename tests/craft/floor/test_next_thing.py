@@ -5,9 +5,14 @@ from datetime import timedelta
 
 import pytest
 
+from server.craft.document import parse_piece
 from server.craft.floor import RingOrder, StackOrder, fold, what_next
+from server.craft.floor.next_thing import SIGNED
 from server.craft.floor.state import RING_TICKS
+from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.ledger import Kind
+from server.craft.worked.piece import work_piece
+from server.demo import demo_piece
 
 
 @pytest.fixture
@@ -129,6 +134,32 @@ def test_when_all_is_on_the_lathe_waits_for_the_cure(stacks, log):
     assert found.do == "Turn the stack on A from Thu 12:02 on"
     later = thing(stacks, log, log.now + timedelta(hours=25))
     assert later.do == "Turn the stack on A"
+
+
+def test_a_stack_that_is_being_turned_gives_way_to_the_next_and_then_to_the_lathe(stacks, log):
+    for stack, rings in (("low", ("b1", "b2")), ("up", ("b4", "b3"))):
+        for ring in rings:
+            log.say(Kind.RELEASED, ring, stack=stack, cure_hours=24)
+    cured = log.now + timedelta(hours=25)
+    rough = log.say(Kind.TURNED, "bowl:low:rough")
+    assert thing(stacks, log, cured).do == "Turn the stack on B"
+    assert thing(stacks, log).do == "Go on at the lathe"
+    log.say(Kind.TURNED, "bowl:up:rough")
+    found = thing(stacks, log, cured)
+    assert (found.action, found.do) == ("turn", "Go on at the lathe")
+    log.undo(rough)
+    assert thing(stacks, log, cured).do == "Turn the stack on A"
+
+
+def test_a_signed_piece_has_nothing_left(stacks, log):
+    for stack, rings in (("low", ("b1", "b2")), ("up", ("b4", "b3"))):
+        for ring in rings:
+            log.say(Kind.RELEASED, ring, stack=stack, cure_hours=24)
+    log.say(Kind.TURNED, SIGNED)
+    found = thing(stacks, log, log.now + timedelta(hours=25))
+    assert (found.action, found.do) == ("nothing", "Signed")
+    steps = lathe_steps(work_piece(parse_piece(demo_piece())))
+    assert steps[-1].id == SIGNED
 
 
 def test_times_are_said_in_the_shops_own_time_zone(stacks, log):
