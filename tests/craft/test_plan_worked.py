@@ -14,6 +14,7 @@ import pytest
 from piece_makers import curve, piece, planned, ring, stack
 
 from server.craft.results import RingPlan
+from server.demo import demo_piece
 
 HALF_DIGIT = 0.5e-5
 ROWS = {
@@ -233,3 +234,16 @@ def test_two_stacks_are_joined_with_a_mark() -> None:
     # Seen from below r1 stands at 0.25 of its pitch; from above r0 too.
     assert low.rings[0].zero_mm == pytest.approx(math.radians(7.5) * 60)
     assert high.rings[0].zero_mm == pytest.approx(math.radians(7.5) * 60)
+
+
+def test_a_spindle_s_blank_is_cut_with_its_tenons_and_wood_to_part_off() -> None:
+    """10 mm at each end for the centres and the parting is common practice, no published number."""
+    document = demo_piece()
+    stem = next(part for part in document["parts"] if part["kind"] == "spindle")
+    heights = [point["z_mm"] for point in stem["outside"]["points"]]
+    tenons = [j["depth_mm"] for j in document["joints"] if j["tenon"]["part"] == stem["id"]]
+    assert len(tenons) == 2
+    (blank,) = [row for row in planned(document).strips if row.kind == "spindle"]
+    long = max(heights) - min(heights) + sum(tenons) + 20
+    assert (blank.length_mm, blank.outer_edge_mm) == (pytest.approx(long), pytest.approx(long))
+    assert blank.thickness_mm == blank.width_mm < long

@@ -7,6 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from server.craft.document.shop import Saw
+from server.craft.lathe.joints import SPARE_MM
 from server.craft.results import SegmentRow, StripRow
 from server.craft.rings.discs import panel_boards
 from server.craft.saw.strips import strip_length_mm
@@ -178,11 +179,12 @@ def _square_row(
 
 
 def _solid_blank(work: WorkedPiece, part: WorkedPart) -> StripRow:
-    """The square blank of a spindle, tenons included, or of a disc turned from one board."""
+    """The square blank of a spindle, its tenons and what is parted off it included, or of a disc
+    turned from one board."""
     radius = part.outside.bounds[2] + work.piece.allowance.outside_mm
     tenons = math.fsum(j.depth_mm for j in work.piece.joints if j.tenon.part == part.id)
-    height = part.height_mm + tenons
     spindle = part.part.kind == "spindle"
+    height = part.height_mm + tenons + (2 * SPARE_MM if spindle else 0.0)
     return StripRow(
         id=f"{part.id}/{part.part.kind}",
         part=part.id,
