@@ -3,7 +3,7 @@
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
 from importlib import import_module
-from importlib.util import find_spec
+from typing import Any
 
 from fastapi import Depends, FastAPI
 from fastapi.staticfiles import StaticFiles
@@ -15,6 +15,7 @@ from server.access.headers import SecurityHeaders
 from server.access.hosts import allowed_hosts
 from server.access.pairing import Pairing
 from server.api.replies import refusals
+from server.later import Later
 from server.live.clock import Clock
 from server.live.entries import messages_after, newest_seq
 from server.live.hub import Hub
@@ -25,10 +26,8 @@ from server.store.opening import close_store, last_seen, open_store
 from server.web import floors, frame, pages, problems
 from server.web.bodies import LARGEST_BODY, TooLargeInWords, ordinary_json
 
+API_AT_ONCE = ("time", "ledger", "health")
 API = (
-    "time",
-    "ledger",
-    "health",
     "pieces",
     "photos",
     "rack",
@@ -40,24 +39,35 @@ API = (
     "plan",
     "files",
 )
+ROOMS_AT_ONCE = ("glue_bench", "pieces")
+"""Where ticks are made, and the home page: an open device asks for these as soon as it can."""
 ROOMS = (
-    "pieces",
     "drawing_board",
     "lumber_rack",
     "saw_bench",
-    "glue_bench",
     "gluing_schedule",
     "lathe",
     "journal",
     "office",
     "connect",
 )
-TICKED_AT = "glue_bench"
 
 
-def create_app(settings: Settings) -> FastAPI:
+class Program(FastAPI):
+    """The app; `later` is what has not been read when it begins to answer."""
+
+    later: Later
+
+    def openapi(self) -> dict[str, Any]:
+        """The description of the whole API."""
+        self.later.read()
+        return super().openapi()
+
+
+def create_app(settings: Settings) -> Program:
     """The whole program as an ASGI app, its database open and brought up to date.
 
+    Rooms that were not read yet are read when they are asked for, or by `later.read()`.
     Raises StoreRefused when the data folder cannot be used as it is.
     """
     store = open_store(settings)
@@ -76,7 +86,7 @@ def create_app(settings: Settings) -> FastAPI:
         door.settle()
         close_store(store, clock())
 
-    app = FastAPI(
+    app = Program(
         title="Ringwright",
         version=program_version(),
         docs_url=None,
@@ -107,21 +117,23 @@ def _warnings(clock: Clock, keeper: Keeper, place: str) -> list[frame.Notice]:
     return [*found, frame.Notice(copies)] if copies else found
 
 
-def _mount(app: FastAPI) -> None:
+def _mount(app: Program) -> None:
     # Routes are tried in turn: what every device asks for at each tick stands first.
-    _include(app, f"server.rooms.{TICKED_AT}.pages", api=False)
-    for name in API:
-        _include(app, f"server.api.{name}", api=True)
-    for room in ROOMS:
-        if room != TICKED_AT:
-            _include(app, f"server.rooms.{room}.pages", api=False)
+    _include_all(app, API_AT_ONCE, ROOMS_AT_ONCE)
     app.include_router(pages.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.later = Later(app.router, lambda: _include_all(app, API, ROOMS))
+    app.router.routes.append(app.later)
+
+
+def _include_all(app: FastAPI, api: tuple[str, ...], rooms: tuple[str, ...]) -> None:
+    for room in rooms:
+        _include(app, f"server.rooms.{room}.pages", api=False)
+    for name in api:
+        _include(app, f"server.api.{name}", api=True)
 
 
 def _include(app: FastAPI, module: str, *, api: bool) -> None:
-    if find_spec(module) is None:
-        return
     router = import_module(module).router
     if api:
         app.include_router(router, dependencies=[Depends(ordinary_json)], responses=refusals())

@@ -12,7 +12,7 @@ from starlette.types import ASGIApp
 
 from server.access.door import CannotOpen
 from server.announce import announce
-from server.app import create_app
+from server.app import Program, create_app
 from server.damaged import damaged_app
 from server.listening import CannotListen, listen
 from server.settings import LOOPBACK, Settings
@@ -65,14 +65,19 @@ class _Server(uvicorn.Server):
 
     async def startup(self, sockets: list[socket] | None = None) -> None:
         await super().startup(sockets)
-        gc.freeze()
-        gc.enable()
         if self.started and sockets:
             port = sockets[0].getsockname()[1]
             door = getattr(getattr(self._app, "state", None), "door", None)
             if door is not None and self._settings.bind_host == LOOPBACK:
                 await asyncio.to_thread(door.attach, self._further(port))
             announce(self._app, self._settings, port)
+            self._reading = asyncio.create_task(asyncio.to_thread(self._read_the_rest))
+
+    def _read_the_rest(self) -> None:
+        if isinstance(self._app, Program):
+            self._app.later.read()
+        gc.freeze()
+        gc.enable()
 
     def _further(self, port: int) -> Callable[[str], Callable[[], None]]:
         """How another thread lets this server answer at a further address, and ends that."""
