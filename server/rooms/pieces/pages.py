@@ -7,7 +7,9 @@ from typing import Annotated, Any
 from fastapi import APIRouter, File, Request, Response, UploadFile
 
 from server.craft.document import DocumentError, parse_piece
+from server.craft.document.kept_shop import shop_of
 from server.craft.errors import CraftError, FieldError
+from server.craft.units import Units, format_length
 from server.craft.wood.species import all_species
 from server.rooms.pieces.starts import CHOICES, SIZES, first_document, sketches
 from server.rooms.pieces.views import pieces_view
@@ -51,7 +53,10 @@ def _count(number: int, archived: bool) -> str:
 @router.get("/pieces/new")
 def new_piece(request: Request, form: str = "bowl") -> Response:
     """The starting forms, and the door for a file."""
-    return _new_page(request, Fields({"form": [form if form in CHOICES else "bowl"]}, "mm"), [])
+    with store_of(request).read() as session:
+        units = shop_of(shop.shop_document(session)).display_units
+    chosen = form if form in CHOICES else "bowl"
+    return _new_page(request, Fields({"form": [chosen], "units": [units]}, units), [])
 
 
 @router.post("/pieces/new")
@@ -69,9 +74,12 @@ def _document(request: Request, fields: Fields) -> dict[str, Any] | None:
     kind = fields.choice("form", tuple(CHOICES))
     units = fields.choice("units", ("mm", "in"))
     wood = fields.choice("wood", [species.id for species in all_species()])
-    height, diameter = fields.length("height", low=10), fields.length("diameter", low=10)
-    if not fields.ok or height is None or diameter is None:
+    height = fields.length("height", low=10, required=False)
+    diameter = fields.length("diameter", low=10, required=False)
+    if not fields.ok:
         return None
+    own_height, own_diameter = SIZES[kind]
+    height, diameter = height or own_height, diameter or own_diameter
     with store_of(request).read() as session:
         defaults = shop.shop_document(session) | {"display_units": units}
     try:
@@ -145,17 +153,23 @@ def _keep(request: Request, document: dict[str, Any]) -> Response:
     return go_to(request, f"/pieces/{made.id}/drawing-board")
 
 
+def _size(form: str, units: Units) -> str:
+    """What a form measures where nothing else is typed."""
+    height, diameter = SIZES[form]
+    if units == "in":
+        return f"Ø {format_length(diameter, units)} × {format_length(height, units)}"
+    return f"Ø {diameter:.0f} × {height:.0f}"
+
+
 def _new_page(
     request: Request, fields: Fields, faults: list[FieldError], status: int = 200
 ) -> Response:
-    chosen = fields.typed.get("form", "bowl")
-    height, diameter = SIZES.get(chosen, SIZES["bowl"])
     context = {
         "frame": frame(request, place="pieces", heading="New piece", subtitle=""),
         "form": fields,
         "choices": list(CHOICES.items()),
         "woods": [(species.id, species.name) for species in all_species()],
-        "sizes": {"height": height, "diameter": diameter},
+        "sizes": {form: _size(form, fields.units) for form in CHOICES},
         "faults": faults,
         "sketches": sketches(),
     }

@@ -6,7 +6,7 @@ import pytest
 from piece_makers import beaker
 from shop_help import ledger_line
 
-from server.rooms.pieces.starts import CHOICES
+from server.rooms.pieces.starts import CHOICES, SIZES
 
 NEW = {
     "name": "Row of bricks",
@@ -56,6 +56,26 @@ def test_sizes_in_inches(client) -> None:
     piece = client.get(f"/api/pieces/{reply.headers['location'].split('/')[2]}").json()["piece"]
     assert piece["display_units"] == "in"
     assert piece["parts"][0]["outside"]["points"][-1]["z_mm"] == pytest.approx(114.3)
+
+
+@pytest.mark.parametrize("form", list(CHOICES))
+def test_a_size_left_empty_is_the_form_s_own(client, form: str) -> None:
+    height, diameter = SIZES[form]
+    assert f"Ø {diameter:.0f} × {height:.0f}<" in client.get("/pieces/new").text
+    reply = post_new(client, form=form, height="", diameter="")
+    assert reply.status_code == 303
+    piece = reply.headers["location"].split("/")[2]
+    totals = client.get(f"/api/pieces/{piece}/plan").json()["totals"]
+    assert totals["height_mm"] == pytest.approx(height)
+    checks = client.get(f"/api/pieces/{piece}/plan").json()["checks"]
+    stops = [c for c in checks if c["severity"] == "stop" and c["code"] != "swing-exceeded"]
+    assert stops == []
+
+
+def test_a_new_piece_is_typed_in_the_shop_s_units(client) -> None:
+    kept = client.get("/api/shop").json()
+    assert client.put("/api/shop", json=kept | {"display_units": "in"}).status_code == 200
+    assert '<option value="in" selected>' in client.get("/pieces/new").text
 
 
 def send_file(client, content: bytes):
