@@ -1,19 +1,22 @@
 """What the journal calls a piece's ids: rings, stacks, parts, joints, steps at the lathe."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
 
-from server.craft.document import DocumentError, Piece, parse_piece
+from server.craft.document import Piece
 from server.craft.lathe.steps_piece import lathe_steps
+from server.craft.planned import Planned
 from server.craft.units import Units
-from server.craft.worked.piece import work_piece
-from server.web.orders import faceplate_names, ring_labels
+from server.craft.wood.species import all_species
+from server.store.rack import RackItem
+from server.web.orders import faceplate_names, glues_of, ring_labels
 
 
 @dataclass(frozen=True, slots=True)
 class Names:
-    """Names of one piece; `rings`, `steps` and `others` by id. Units are the piece's."""
+    """Names of one piece and of what it took: rings, steps, others, glues, things on the rack, by
+    id. Units are the piece's.
+    """
 
     piece: str
     title: str
@@ -21,6 +24,8 @@ class Names:
     rings: Mapping[str, str]
     steps: Mapping[str, str]
     others: Mapping[str, str]
+    glues: Mapping[str, str] = field(default_factory=dict)
+    rack: Mapping[str, str] = field(default_factory=dict)
 
     def of(self, subject: str) -> str:
         """What to call anything of the piece."""
@@ -30,18 +35,32 @@ class Names:
         return "the piece" if subject == self.piece else subject
 
 
-def names_of(piece_id: str, title: str, document: Mapping[str, Any]) -> Names:
-    """The names that a kept drawing gives; bare ids where it cannot be read."""
-    try:
-        piece = parse_piece(document)
-    except DocumentError:
-        return Names(piece_id, title, "mm", {}, {}, {})
+def names_of(piece_id: str, title: str, planned: Planned | None, rack: Mapping[str, str]) -> Names:
+    """The names that a kept drawing gives; bare ids where it cannot be read: None."""
+    if planned is None:
+        return Names(piece_id, title, "mm", {}, {}, {}, rack=rack)
+    piece = planned.piece
     parts = {part.id: part.title for part in piece.parts}
     steps = {
         step.id: f"{step.title}, {parts[step.part]}" if step.part else step.title
-        for step in lathe_steps(work_piece(piece))
+        for step in lathe_steps(planned.work)
     }
-    return Names(piece_id, title, piece.display_units, _rings(piece), steps, _others(piece))
+    glues = {glue.id: glue.name for glue in glues_of(piece).values()}
+    units, rings, others = piece.display_units, _rings(piece), _others(piece)
+    return Names(piece_id, title, units, rings, steps, others, glues, rack)
+
+
+def rack_names(items: Iterable[RackItem]) -> dict[str, str]:
+    """What lies or lay on the rack: by the name it was given, else its wood and what it is."""
+    woods = {wood.id: wood.name for wood in all_species()}
+    return {item.id: _rack_name(item, woods) for item in items}
+
+
+def _rack_name(item: RackItem, woods: Mapping[str, str]) -> str:
+    given, wood = item.document.get("name"), str(item.document.get("wood", ""))
+    if isinstance(given, str) and given.strip():
+        return given.strip()
+    return f"{woods.get(wood, wood)} {item.kind.replace('-', ' ')}".strip()
 
 
 def _rings(piece: Piece) -> dict[str, str]:

@@ -1,19 +1,22 @@
 """The journal: the ledger read aloud, of one piece or of all, searched, printed, taken along."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, HTTPException, Request, Response
 
+from server.craft.document import DocumentError
 from server.craft.ledger import Entry
+from server.craft.planned import Planned
 from server.rooms.journal.book import GROUP_NAMES, Line, Page, found, lines_of, page_of
-from server.rooms.journal.names import Names, names_of
+from server.rooms.journal.names import Names, names_of, rack_names
 from server.rooms.journal.table import journal_csv
 from server.rooms.journal.turns import too_early
-from server.store import ledger, pieces
+from server.store import ledger, pieces, rack
 from server.store.pieces import PieceRecord
+from server.web.floors import drawn_of
 from server.web.frame import Cell, frame, server_now
 from server.web.state import store_of
 from server.web.templates import is_exchange, render
@@ -80,26 +83,37 @@ def _read(
             one = pieces.get_piece(session, piece_id)
             records = [one] if one is not None else []
             entries = ledger.entries_for(session, piece_id)
+        things = rack_names(rack.whole_rack(session))
     if piece_id is not None and not records:
         raise HTTPException(404, "There is no such piece.")
     spoken_of = {entry.piece for entry in entries} | ({piece_id} if piece_id else set())
     spoken = [record for record in records if record.id in spoken_of]
-    names = [names_of(record.id, record.name, record.document) for record in spoken]
-    early = _early(spoken, names, entries, server_now(request))
+    drawn = {record.id: _drawn(request, record) for record in spoken}
+    names = [names_of(record.id, record.name, drawn[record.id], things) for record in spoken]
+    early = _early(drawn, names, entries, server_now(request))
     lines = lines_of(entries, {one.piece: one for one in names}, zone, early)
     return (records[0] if piece_id else None), names, lines
 
 
+def _drawn(request: Request, record: PieceRecord) -> Planned | None:
+    try:
+        return drawn_of(request).planned(record)
+    except DocumentError:
+        return None
+
+
 def _early(
-    records: Sequence[PieceRecord],
+    drawn: Mapping[str, Planned | None],
     names: Sequence[Names],
     entries: Sequence[Entry],
     now: datetime,
 ) -> dict[str, str]:
     found: dict[str, str] = {}
-    for record, called in zip(records, names, strict=True):
-        own = [entry for entry in entries if entry.piece == record.id]
-        found |= too_early(record.document, own, called, now)
+    for called in names:
+        planned = drawn[called.piece]
+        if planned is not None:
+            own = [entry for entry in entries if entry.piece == called.piece]
+            found |= too_early(planned, own, called, now)
     return found
 
 

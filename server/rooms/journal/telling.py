@@ -56,13 +56,17 @@ def _text(entry: Entry, name: str) -> str:
     return value if isinstance(value, str) else ""
 
 
+def _counted(count: float, noun: str) -> str:
+    return f"{count:g} {noun}" if count == 1 else f"{count:g} {noun}s"
+
+
 def _plain(words: str) -> Callable[[Entry, Names], str]:
     return lambda entry, names: words.format(names.of(entry.subject))
 
 
 def _cut(entry: Entry, names: Names) -> str:
     count, broken = _number(entry, "count"), _number(entry, "broken")
-    words = f"{count:g} segments of {names.of(entry.subject)} cut" if count else ""
+    words = f"{_counted(count, 'segment')} of {names.of(entry.subject)} cut" if count else ""
     lost = f"{broken:g} broken" if broken else ""
     if words and lost:
         return f"{words}, {lost}"
@@ -81,7 +85,8 @@ def _clamped(entry: Entry, names: Names) -> str:
     plate, minutes = _text(entry, "faceplate"), _number(entry, "minutes")
     said = [f"{ring} into the press" + (f" on {plate}" if plate else "")]
     said += [f"{minutes:g} min"] if minutes else []
-    said += [_text(entry, "glue")] if _text(entry, "glue") else []
+    glue = _text(entry, "glue")
+    said += [names.glues.get(glue, glue)] if glue else []
     warm, damp = _number(entry, "temperature_c"), _number(entry, "humidity_percent")
     said += [f"{warm:g} °C"] if warm is not None else []
     said += [f"{damp:g} %"] if damp is not None else []
@@ -102,8 +107,8 @@ def _turned(entry: Entry, names: Names) -> str:
 
 def _used(entry: Entry, names: Names) -> str:
     count, length = _number(entry, "count"), _number(entry, "length_mm")
-    said = [f"from the rack: {entry.subject}"]
-    said += [f"{count:g} pieces"] if count else []
+    said = [f"from the rack: {names.rack.get(entry.subject, entry.subject.replace('-', ' '))}"]
+    said += [_counted(count, "piece")] if count else []
     said += [format_length(length, names.units)] if length else []
     return ", ".join(said)
 

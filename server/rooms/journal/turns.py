@@ -7,14 +7,13 @@ from a device that was away or another program; the ledger keeps it and the jour
 from collections.abc import Mapping, Sequence
 from datetime import datetime
 
-from server.craft.document import DocumentError, Piece, parse_piece
 from server.craft.floor import Floor, fold
 from server.craft.lathe.steps import LatheShop
 from server.craft.lathe.steps_gates import Gate, StepState, open_steps
 from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.lathe.steps_said import said_done
 from server.craft.ledger import Entry, Kind
-from server.craft.worked.piece import work_piece
+from server.craft.planned import Planned
 from server.rooms.journal.names import Names
 from server.web.orders import orders_of
 
@@ -22,19 +21,15 @@ _AT_THE_LATHE = frozenset({Kind.TURNED, Kind.BORED, Kind.MEASURED})
 
 
 def too_early(
-    document: Mapping[str, object], entries: Sequence[Entry], names: Names, now: datetime
+    planned: Planned, entries: Sequence[Entry], names: Names, now: datetime
 ) -> dict[str, str]:
     """By the id of a line, what it was ticked before; of one piece, as its floor is at `now`."""
     if not any(entry.kind in _AT_THE_LATHE for entry in entries):
         return {}
-    try:
-        piece = parse_piece(document)
-    except DocumentError:
-        return {}
     floor = fold(entries, now=now)
     known = {**names.rings, **names.others}
     found: dict[str, str] = {}
-    for state in _states(piece, floor, known, now):
+    for state in _states(planned, floor, known, now):
         mark = said_done(state.step, floor)
         words = _words(state)
         if mark is not None and words:
@@ -43,10 +38,10 @@ def too_early(
 
 
 def _states(
-    piece: Piece, floor: Floor, names: Mapping[str, str], now: datetime
+    planned: Planned, floor: Floor, names: Mapping[str, str], now: datetime
 ) -> tuple[StepState, ...]:
-    hours = {order.id: order.cure_hours for order in orders_of(piece)}
-    steps = lathe_steps(work_piece(piece), LatheShop((), hours))
+    hours = {order.id: order.cure_hours for order in orders_of(planned.piece)}
+    steps = lathe_steps(planned.work, LatheShop((), hours))
     return open_steps(steps, floor, now, names)
 
 

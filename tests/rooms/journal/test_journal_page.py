@@ -25,6 +25,8 @@ NAMES = Names(
     {"b1": "ring 1"},
     {"bowl:rim": "True the rim, Bowl"},
     {"low": "Lower on A", "j1": "the joint of Stem and Bowl"},
+    {"pva-yellow": "yellow PVA"},
+    {"board-7": "sapele board"},
 )
 
 
@@ -39,6 +41,7 @@ def entry(kind: Kind, subject: str, seq: int = 1, hours: float = 0, **more: Any)
     ("kind", "subject", "data", "words"),
     [
         (Kind.CUT, "b1", {"count": 12, "broken": 1}, "12 segments of ring 1 cut, 1 broken"),
+        (Kind.CUT, "b1", {"count": 1}, "1 segment of ring 1 cut"),
         (Kind.CUT, "b1", {"broken": 2}, "2 broken, ring 1"),
         (Kind.DRY_FITTED, "b1", {}, "Ring 1 fits dry"),
         (Kind.HALVES_GLUED, "b1", {"minutes": 20}, "Halves of ring 1 glued, 20 min"),
@@ -48,8 +51,14 @@ def entry(kind: Kind, subject: str, seq: int = 1, hours: float = 0, **more: Any)
         (
             Kind.CLAMPED,
             "b1",
-            {"faceplate": "A", "minutes": 40, "temperature_c": 18, "humidity_percent": 50},
-            "Ring 1 into the press on A, 40 min, 18 °C, 50 %",
+            {
+                "faceplate": "A",
+                "minutes": 40,
+                "glue": "pva-yellow",
+                "temperature_c": 18,
+                "humidity_percent": 50,
+            },
+            "Ring 1 into the press on A, 40 min, yellow PVA, 18 °C, 50 %",
         ),
         (Kind.CLAMPED, "b1", {"add_minutes": 5}, "5 min more in the press for ring 1"),
         (Kind.RELEASED, "b1", {"rest_minutes": 25}, "Ring 1 out of the press, rests 25 min"),
@@ -57,7 +66,8 @@ def entry(kind: Kind, subject: str, seq: int = 1, hours: float = 0, **more: Any)
         (Kind.STACKED, "b1", {}, "Ring 1 on its stack"),
         (Kind.TURNED, "bowl:rim", {}, "At the lathe: True the rim, Bowl"),
         (Kind.BORED, "j1", {}, "Mortise bored, the joint of Stem and Bowl"),
-        (Kind.USED, "board-7", {"count": 3}, "From the rack: board-7, 3 pieces"),
+        (Kind.USED, "board-7", {"count": 3}, "From the rack: sapele board, 3 pieces"),
+        (Kind.USED, "other-wood", {"count": 1}, "From the rack: other wood, 1 piece"),
         (
             Kind.MEASURED,
             "j1",
