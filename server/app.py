@@ -2,12 +2,14 @@
 
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from functools import cache
 from importlib import import_module
 from typing import Any
 
-from fastapi import Depends, FastAPI
+from fastapi import APIRouter, Depends, FastAPI
 from fastapi.staticfiles import StaticFiles
 from starlette.middleware.body_limit import RequestBodyLimitMiddleware
+from starlette.routing import BaseRoute
 
 from server.access.door import Door
 from server.access.guard import Guard
@@ -119,23 +121,21 @@ def _warnings(clock: Clock, keeper: Keeper, place: str) -> list[frame.Notice]:
 
 def _mount(app: Program) -> None:
     # Routes are tried in turn: what every device asks for at each tick stands first.
-    _include_all(app, API_AT_ONCE, ROOMS_AT_ONCE)
+    app.router.routes += _routes(API_AT_ONCE, ROOMS_AT_ONCE)
     app.include_router(pages.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    app.later = Later(app.router, lambda: _include_all(app, API, ROOMS))
+    app.later = Later(app.router, lambda: app.router.routes.extend(_routes(API, ROOMS)))
     app.router.routes.append(app.later)
 
 
-def _include_all(app: FastAPI, api: tuple[str, ...], rooms: tuple[str, ...]) -> None:
+@cache
+def _routes(api: tuple[str, ...], rooms: tuple[str, ...]) -> list[BaseRoute]:
+    """What these modules answer; they keep nothing of an app, so that all apps may share them."""
+    both = APIRouter()
     for room in rooms:
-        _include(app, f"server.rooms.{room}.pages", api=False)
+        router = import_module(f"server.rooms.{room}.pages").router
+        both.include_router(router, include_in_schema=False)
     for name in api:
-        _include(app, f"server.api.{name}", api=True)
-
-
-def _include(app: FastAPI, module: str, *, api: bool) -> None:
-    router = import_module(module).router
-    if api:
-        app.include_router(router, dependencies=[Depends(ordinary_json)], responses=refusals())
-    else:
-        app.include_router(router, include_in_schema=False)
+        router = import_module(f"server.api.{name}").router
+        both.include_router(router, dependencies=[Depends(ordinary_json)], responses=refusals())
+    return both.routes
