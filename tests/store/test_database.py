@@ -13,7 +13,7 @@ from server.store.database import Store, prepare
 from server.store.errors import NotSaved, StoreError, StoreRefused
 from server.store.journal import Journal, journal_for
 
-WRITERS, OPERATIONS = 8, 200
+WRITERS, OPERATIONS = 8, 60
 
 
 @pytest.mark.parametrize("journal", [Journal("WAL", "FULL"), Journal("DELETE", "EXTRA")])
