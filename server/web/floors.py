@@ -7,6 +7,7 @@ for what is new.
 import threading
 from collections.abc import Iterable, Mapping
 from datetime import datetime
+from typing import NamedTuple
 
 from fastapi import FastAPI, Request
 
@@ -25,6 +26,13 @@ TITLES = {
     "rest": "Resting on {plate}",
     "cure": "Curing on {plate}",
 }
+
+
+class RingName(NamedTuple):
+    """A ring's number in its part, which other parts have too, and the letter of its faceplate."""
+
+    label: str
+    faceplate: str
 
 
 class FloorBook:
@@ -92,14 +100,14 @@ class FloorBook:
                 return record if record is not None and not record.archived else None
             return next(iter(pieces.list_pieces(session)), None)
 
-    def labels(self, wanted: Iterable[str]) -> dict[str, dict[str, str]]:
+    def rings(self, wanted: Iterable[str]) -> dict[str, dict[str, RingName]]:
         """What the rings of pieces are called; without those put away."""
-        found: dict[str, dict[str, str]] = {}
+        found: dict[str, dict[str, RingName]] = {}
         with self._store.read() as session:
             for piece in wanted:
                 record = pieces.get_piece(session, piece)
                 if record is not None and not record.archived:
-                    found[piece] = labels_of(self.orders(record))
+                    found[piece] = rings_of(self.orders(record))
         return found
 
     def _listen(self) -> None:
@@ -173,17 +181,18 @@ def next_line(book: FloorBook, piece: str | None, now: datetime) -> NextLine | N
 def head_timers(book: FloorBook, now: datetime) -> list[HeadTimer]:
     """The running times as the head shows them, of every piece that is not put away."""
     timers = book.timers(now)
-    labels = book.labels({timer.piece for timer in timers})
-    return [_head_timer(t, labels[t.piece], now) for t in timers if t.piece in labels]
+    rings = book.rings({timer.piece for timer in timers})
+    return [_head_timer(t, rings[t.piece], now) for t in timers if t.piece in rings]
 
 
-def _head_timer(timer: Timer, labels: Mapping[str, str], now: datetime) -> HeadTimer:
-    ring = labels.get(timer.subject, timer.subject)
+def _head_timer(timer: Timer, rings: Mapping[str, RingName], now: datetime) -> HeadTimer:
+    ring = rings.get(timer.subject, RingName(timer.subject, ""))
     plate = timer.faceplate or "the stack"
     return HeadTimer(
         id=timer.id,
-        letter=timer.faceplate or ring,
-        title=TITLES[timer.kind].format(plate=plate, ring=ring),
+        letter=timer.faceplate or ring.faceplate or ring.label,
+        title=TITLES[timer.kind].format(plate=plate, ring=ring.label),
+        ring=ring.label if timer.kind == "halves" else "",
         deadline=timer.deadline,
         kind=timer.kind,
         href=f"/pieces/{timer.piece}/glue-bench",
@@ -194,6 +203,8 @@ def _head_timer(timer: Timer, labels: Mapping[str, str], now: datetime) -> HeadT
     )
 
 
-def labels_of(stacks: Iterable[StackOrder]) -> dict[str, str]:
-    """What each stacked ring is called at the bench."""
-    return {ring.id: ring.label for stack in stacks for ring in stack.rings}
+def rings_of(stacks: Iterable[StackOrder]) -> dict[str, RingName]:
+    """What each stacked ring is called at the bench, and the faceplate it goes on."""
+    return {
+        ring.id: RingName(ring.label, stack.faceplate) for stack in stacks for ring in stack.rings
+    }

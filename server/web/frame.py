@@ -59,7 +59,8 @@ class PieceLike(Protocol):
 class HeadTimer:
     """A running timer as the head shows it; `deadline` aware, `kind` press, halves, rest or cure.
 
-    `heard` is true when its alarm was quieted; `piece` and `subject` say what it is about.
+    `heard` is true when its alarm was quieted; `piece` and `subject` say what it is about. `ring`
+    is its number where the faceplate's letter alone would not tell it from another.
     """
 
     id: str
@@ -72,6 +73,7 @@ class HeadTimer:
     heard: bool = False
     piece: str = ""
     subject: str = ""
+    ring: str = ""
 
     @property
     def over(self) -> bool:

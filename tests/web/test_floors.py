@@ -32,6 +32,19 @@ def test_running_times_of_all_pieces_stand_soonest_first(client, app, cup):
     assert timers[1].href == f"/pieces/{cup}/glue-bench"
 
 
+def test_half_rings_of_the_same_number_are_told_apart_by_their_faceplates(client, app, cup):
+    document = goblet()
+    plates = {ring: s["faceplate"] for s in document["stacks"] for ring in s["rings"]}
+    first = {part["id"]: part["rings"][0]["id"] for part in document["parts"] if part.get("rings")}
+    assert len(first) > 1
+    for ring in first.values():
+        say(client, cup, "halves-glued", ring, data={"minutes": 30})
+    timers = head_timers(app.state.floors, datetime.now(UTC))
+    assert {t.ring for t in timers} == {"1"}
+    assert sorted(t.letter for t in timers) == sorted(plates[ring] for ring in first.values())
+    assert "ring 1" in client.get(f"/pieces/{cup}/glue-bench").text
+
+
 def test_a_piece_that_is_put_away_rings_no_more(client, app, cup):
     say(client, cup, "clamped", "c1", data=AT_A)
     client.delete(f"/api/pieces/{cup}")
