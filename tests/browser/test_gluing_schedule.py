@@ -76,3 +76,22 @@ def test_the_first_tap_of_a_visit_hits_what_it_is_aimed_at(
         page.mouse.up()
     assert taken.value.suggested_filename == "gluing.ics"
     expect(bar).to_have_count(0)
+
+
+@pytest.mark.parametrize("width", [800, 1110, 1180])
+def test_many_running_times_leave_room_for_the_name_of_the_page(
+    visitor: Visitor, page_app: FastAPI, width: int
+) -> None:
+    client, document = loopback_client(page_app), demo_piece()
+    piece = client.post("/api/pieces", json=document).json()["id"]
+    for ring in [ring for stack in document["stacks"] for ring in stack["rings"]][:7]:
+        line = ledger_line(piece, "halves-glued", ring, data={"minutes": 30})
+        assert client.post("/api/ledger", json=line).status_code == 200
+    page = visitor.open(
+        f"/pieces/{piece}/journal", TABLET | {"viewport": {"width": width, "height": 820}}
+    )
+    assert page.locator(".head .run").count() >= 7
+    heading = page.locator("h1").bounding_box()
+    assert heading is not None
+    assert heading["height"] < 60
+    assert sideways(page) <= 0

@@ -18,6 +18,13 @@ QUANTITIES = {
     "temperature_c": "temperature",
     "humidity_percent": "humidity",
 }
+CUT_NOUNS = {
+    "spacer": "spacer",
+    "plug": "plug",
+    "disc": "disc",
+    "veneer": "veneer",
+    "spindle": "blank",
+}
 HEARD = "heard"
 
 
@@ -64,9 +71,15 @@ def _plain(words: str) -> Callable[[Entry, Names], str]:
     return lambda entry, names: words.format(names.of(entry.subject))
 
 
+def _cut_noun(entry: Entry) -> str:
+    """What was cut, by the kind that a strip's id ends with where it is no strip of segments."""
+    kinds = _text(entry, "strip").split("/")[1:]
+    return next((CUT_NOUNS[kind] for kind in kinds if kind in CUT_NOUNS), "segment")
+
+
 def _cut(entry: Entry, names: Names) -> str:
     count, broken = _number(entry, "count"), _number(entry, "broken")
-    words = f"{_counted(count, 'segment')} of {names.of(entry.subject)} cut" if count else ""
+    words = f"{_counted(count, _cut_noun(entry))} of {names.of(entry.subject)} cut" if count else ""
     lost = f"{broken:g} broken" if broken else ""
     if words and lost:
         return f"{words}, {lost}"

@@ -42,6 +42,8 @@ def entry(kind: Kind, subject: str, seq: int = 1, hours: float = 0, **more: Any)
     [
         (Kind.CUT, "b1", {"count": 12, "broken": 1}, "12 segments of ring 1 cut, 1 broken"),
         (Kind.CUT, "b1", {"count": 1}, "1 segment of ring 1 cut"),
+        (Kind.CUT, "b1", {"count": 12, "strip": "b1/spacer"}, "12 spacers of ring 1 cut"),
+        (Kind.CUT, "bowl", {"count": 1, "strip": "bowl/spindle"}, "1 blank of bowl cut"),
         (Kind.CUT, "b1", {"broken": 2}, "2 broken, ring 1"),
         (Kind.DRY_FITTED, "b1", {}, "Ring 1 fits dry"),
         (Kind.HALVES_GLUED, "b1", {"minutes": 20}, "Halves of ring 1 glued, 20 min"),
