@@ -8,7 +8,7 @@ from markupsafe import Markup
 from server.craft.floor import clock
 from server.craft.lathe.gauges_reach import reach
 from server.craft.lathe.joints import RUN_OUT, TENON
-from server.craft.lathe.steps import CAUTION_WORDS, Step, Work
+from server.craft.lathe.steps import CAUTION_WORDS, Caution, Step, Work
 from server.craft.lathe.steps_gates import Gate, StepState
 from server.craft.units import format_length
 from server.exports.svg import to_svg
@@ -88,6 +88,7 @@ class Now:
     act: Button | None
     undo: Button | None
     measures: tuple[Measure, ...]
+    mind: str
     cautions: tuple[str, ...]
 
 
@@ -190,6 +191,7 @@ def _now(bench: LatheBench, state: StepState, number: int) -> Now:
         act=done_button(state),
         undo=undo_button(bench, undoable) if undoable else None,
         measures=_measures(bench, step) if state.gate in (Gate.OPEN, Gate.DONE) else (),
+        mind="Before switching on" if Caution.SWITCH_ON in step.cautions else "Mind",
         cautions=tuple(CAUTION_WORDS[one] for one in step.cautions),
     )
 

@@ -13,7 +13,7 @@ from fastapi.testclient import TestClient
 
 from server.craft.document import parse_piece
 from server.craft.lathe.joints import MORTISE, RUN_OUT
-from server.craft.lathe.steps import Step, Work
+from server.craft.lathe.steps import CAUTION_WORDS, Caution, Step, Work
 from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.worked.piece import work_piece
 from server.demo import demo_piece
@@ -249,7 +249,9 @@ def test_cautions_stand_at_every_step_that_spins(lathe):
     for step in lathe.steps:
         if step.cautions:
             said = words(lathe.page(step.id))
-            assert "Before switching on" in said
+            spins = Caution.SWITCH_ON in step.cautions
+            assert ("Before switching on" in said) == spins
+            assert all(CAUTION_WORDS[caution] in said for caution in step.cautions)
             assert "manual" in said
 
 
