@@ -102,8 +102,19 @@ class Curve:
         t = (np.arange(len(span)) - first) / steps[span]
         return np.concatenate([self.at(span, t), self.spans[-1:, 3]])
 
+    @cached_property
+    def _polylines(self) -> dict[float, Floats]:
+        return {}
+
     def polyline_within(self, sagitta_mm: float) -> Floats:
         """Points (m, 2) along the curve, so close that no chord is off by over `sagitta_mm`."""
+        if sagitta_mm not in self._polylines:
+            line = self._polyline_within(sagitta_mm)
+            line.flags.writeable = False
+            self._polylines[sagitta_mm] = line
+        return self._polylines[sagitta_mm]
+
+    def _polyline_within(self, sagitta_mm: float) -> Floats:
         bend = np.abs(np.diff(self.spans, n=2, axis=1)).max(axis=1)
         # A cubic's second derivative is at most 6 times its second differences.
         steps = np.ceil(np.sqrt(6 * np.hypot(bend[:, 0], bend[:, 1]) / 8 / sagitta_mm))

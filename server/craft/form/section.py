@@ -40,8 +40,9 @@ def is_closed_above(outside: Curve, inside: Curve) -> bool:
 def rim_line(outside: Curve, inside: Curve) -> Curve | None:
     """The straight line from the inside's upper end to the outside's.
 
-    None where they meet, and where the hollow is closed at the top. The same two curves have the
-    same line, which so keeps its cuts.
+    None where they meet, where the hollow is closed at the top, and where the rim is level: between
+    two heights there is nothing of it. The same two curves have the same line, which so keeps its
+    cuts.
     """
     if is_closed_above(outside, inside):
         return None
@@ -50,7 +51,10 @@ def rim_line(outside: Curve, inside: Curve) -> Curve | None:
 
 @lru_cache(maxsize=64)
 def foot_line(outside: Curve, inside: Curve, floor_mm: float | None) -> Curve | None:
-    """The straight line from a bottomless tube's inside to its outside at the lower end."""
+    """The straight line from a bottomless tube's inside to its outside at the lower end.
+
+    None where it is level, like the rim's.
+    """
     if math.isfinite(floor_level(outside, inside, floor_mm)):
         return None
     return _line(inside.spans[0, 0], outside.spans[0, 0])
@@ -58,6 +62,6 @@ def foot_line(outside: Curve, inside: Curve, floor_mm: float | None) -> Curve | 
 
 def _line(start: Floats, end: Floats) -> Curve | None:
     (r0, z0), (r1, z1) = start, end
-    if math.hypot(r1 - r0, z1 - z0) <= SAME_POINT_MM:
+    if math.hypot(r1 - r0, z1 - z0) <= SAME_POINT_MM or abs(z1 - z0) <= 2 * PLANE_MM:
         return None
     return Curve.through([CurvePoint(float(r0), float(z0)), CurvePoint(float(r1), float(z1))])

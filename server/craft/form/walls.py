@@ -10,7 +10,6 @@ import numpy as np
 import shapely
 
 from server.craft.form.curves import Curve
-from server.craft.form.nearest import nearest_places
 from server.craft.form.outline import enclosed
 from server.craft.form.section import fill_level, floor_level
 from server.craft.form.slopes import Floats
@@ -160,6 +159,7 @@ def _split_floor(points: Floats, foot: float) -> tuple[shapely.Geometry, shapely
     return _line(floor), _line(wall)
 
 
+@lru_cache(maxsize=8)
 def _split_underside(outside: Curve) -> tuple[Floats, Floats]:
     """The outside from the axis to the edge of the foot, and the rest from there."""
     points = outside.polyline_within(SAGITTA_MM)
@@ -193,5 +193,8 @@ def _line(points: Floats) -> shapely.Geometry:
 
 
 def _closest(inner: shapely.Geometry, outer: shapely.Geometry) -> WallSpot | None:
-    found = nearest_places(inner, outer)
-    return WallSpot(found[0], *found[1].tolist()) if found else None
+    if inner.is_empty or outer.is_empty:
+        return None
+    shapely.prepare(outer)  # which makes the next line many times quicker
+    between = shapely.shortest_line(outer, inner)
+    return WallSpot(float(shapely.length(between)), *shapely.get_coordinates(between)[1].tolist())
