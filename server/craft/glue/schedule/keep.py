@@ -13,10 +13,12 @@ from server.craft.glue.schedule.serve import Batch, Floats, Ints, Table, serve
 
 _PLANS = 128
 _ELITE = 24
-_PLANTED = 24
 _STEPS = (0, 0, 0, 1, 1, -1, 2)
 _RUN_STEPS = (0, 0, 1, 1, 2, 3, -1)
 _RUNS = 0.5
+
+_Key = tuple[int, int, int]
+"""How late for the target, rings moved, by how much the rings' times change."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,33 +68,35 @@ def keep_most(
     target: int,
     generations: int,
     rng: np.random.Generator,
-    near: Batch | None = None,
-) -> tuple[Ints, int]:
-    """Starts of the plan found that ends by `target` with the fewest rings moved, and how many.
+    known: Ints,
+) -> Ints:
+    """Starts of the plan found that ends by `target` with the fewest rings moved.
 
-    The first plan tried serves in the old order and on the old stays; `near` are plans to begin
-    with that are thought to move few. Of plans that move equally
-    few, the one whose times change least. When none ends by the target, the one that ends soonest.
+    The first plan tried serves in the old order and on the old stays; `known` is a plan to begin
+    with. Of plans that move equally few, the one whose times change least. When none ends by the
+    target, the one that ends soonest.
     """
     genes = _first(table, old, rng)
-    if near is not None:
-        _plant(table, old, genes, near)
-    best_key, best = (FAR, FAR, FAR), np.zeros_like(old.starts)
+    begin = Batch.of(table, known[None])
+    _, best_key, best = _standing(table, old, target, begin)
+    _plant(table, old, genes, begin)
     for turn in range(generations):
         batch = serve(table, genes.rank, genes.wait, _floors(old, genes.stay))
-        moved = old.moved(table, batch)
-        late = np.maximum(batch.finish - target, 0)
-        shifted = old.shifted(table, batch)
-        order = np.lexsort((shifted, moved, late))
-        top = int(order[0])
-        key = (int(late[top]), int(moved[top]), int(shifted[top]))
+        order, key, starts = _standing(table, old, target, batch)
         if key < best_key:
-            best_key, best = key, batch.starts[top]
-        if best_key == (0, 0, 0):  # the older plan as it stands: nothing can be kept better
-            break
+            best_key, best = key, starts
         if turn + 1 < generations:
             genes = _children(table, old, genes.take(order), rng)
-    return best, best_key[1]
+    return best
+
+
+def _standing(table: Table, old: Old, target: int, batch: Batch) -> tuple[Ints, _Key, Ints]:
+    """Plans from the best on; how good the best is, and its starts."""
+    moved, shifted = old.moved(table, batch), old.shifted(table, batch)
+    late = np.maximum(batch.finish - target, 0)
+    order = np.lexsort((shifted, moved, late))
+    top = int(order[0])
+    return order, (int(late[top]), int(moved[top]), int(shifted[top])), batch.starts[top]
 
 
 def _floors(old: Old, stay: Ints) -> Ints:
@@ -110,13 +114,12 @@ def _first(table: Table, old: Old, rng: np.random.Generator) -> _Genes:
     return genes
 
 
-def _plant(table: Table, old: Old, genes: _Genes, near: Batch) -> None:
-    """Let the last plans of the first generation be those, as ranks and stays."""
-    best = np.lexsort((near.finish, old.moved(table, near)))[:_PLANTED]
-    rows = np.arange(_PLANS - len(best), _PLANS)
-    genes.rank[rows] = near.starts[best].astype(np.float64)
-    genes.stay[rows] = old.stays_of(table, near)[best]
-    genes.wait[rows] = np.arange(len(best)) % 2
+def _plant(table: Table, old: Old, genes: _Genes, known: Batch) -> None:
+    """Let the last two plans of the first generation keep its stays, in its order and the old."""
+    genes.stay[-2:] = old.stays_of(table, known)
+    genes.wait[-2:] = 0.0
+    genes.rank[-2] = old.starts
+    genes.rank[-1] = known.starts[0]
 
 
 def _children(table: Table, old: Old, best: _Genes, rng: np.random.Generator) -> _Genes:

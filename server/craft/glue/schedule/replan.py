@@ -9,19 +9,20 @@ import numpy as np
 from server.craft.glue.schedule.bounds import latest_ends
 from server.craft.glue.schedule.dates import Ticks
 from server.craft.glue.schedule.evolve import goal_for
+from server.craft.glue.schedule.fewest import Fewest, few_possible
 from server.craft.glue.schedule.front import Asked, never, posed, told
 from server.craft.glue.schedule.hours import FAR
 from server.craft.glue.schedule.keep import Old, keep_most
-from server.craft.glue.schedule.keep_stays import stay_by_stay
 from server.craft.glue.schedule.order import GluingSchedule, PressStep, ShopHours, StackToGlue
 from server.craft.glue.schedule.problem import Problem
-from server.craft.glue.schedule.serve import Batch, Ints, Table, spans_of
+from server.craft.glue.schedule.serve import Ints, Table, spans_of
 from server.craft.glue.schedule.solve import Search, solve
 
 _SEED = 11
 _EFFORT = 0.4
 _WORK = 350_000
-_FEWEST, _MOST = 4, 120
+_WORK_AFTER = 60_000
+_FEWEST, _MOST = 2, 120
 _DAYS_AHEAD = 4_000
 
 RingKey = tuple[str, str]
@@ -61,23 +62,24 @@ def replanned(
     old = _old(asked, ticks, fresh, previous)
     worth = ticks.length(timedelta(minutes=worth_minutes))
     target = max(fresh.finish + worth, _planned_finish(left, ticks, previous))
-    generations = max(_FEWEST, min(_MOST, _WORK // (problem.ring_count * 128)))
-    rng = np.random.default_rng(_SEED)
-    near = _near(fresh, old, target, rng, give_up)
-    starts, _ = keep_most(fresh.table, old, target, generations, rng, near)
+    starts = _kept(fresh, old, target, give_up)
     spans = spans_of(fresh.table, starts)
     moved = _moved(problem, fresh.table, old, starts)
     plan = told(asked, ticks, problem, spans, fresh.bound, moved)
     return replace(plan, ready=_ready(plan, left))
 
 
-def _near(
-    fresh: Search, old: Old, target: int, rng: np.random.Generator, give_up: Callable[[], bool]
-) -> Batch | None:
+def _kept(fresh: Search, old: Old, target: int, give_up: Callable[[], bool]) -> Ints:
+    """The plan in time that moves the fewest, and of such ones changes times least."""
+    table, rng = fresh.table, np.random.default_rng(_SEED)
     late = latest_ends(fresh.problem, fresh.heads, target)
-    if late is None:
-        return None
-    return stay_by_stay(fresh.table, goal_for(fresh.table, target, late), old, rng, give_up)
+    known, work = fresh.starts, _WORK
+    if late is not None and few_possible(table, target):
+        search = Fewest(table, goal_for(table, target, late), fresh.heads, old)
+        search.search(known, rng, give_up)
+        known, work = search.starts, _WORK_AFTER
+    turns = max(_FEWEST, min(_MOST, work // (fresh.problem.ring_count * 128)))
+    return keep_most(table, old, target, turns, rng, known)
 
 
 def _left(stack: StackToGlue, progress: Progress) -> StackToGlue:

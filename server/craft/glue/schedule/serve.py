@@ -61,6 +61,14 @@ class Batch:
     finish: Ints
     total: Ints
 
+    @classmethod
+    def of(cls, table: Table, starts: Ints) -> "Batch":
+        """Whole plans that are told by their starts."""
+        last, row = np.maximum(table.count - 1, 0), np.arange(len(table.count))
+        cured = starts[:, row, last] + table.press[row, last] + table.cure
+        cured = np.where(table.count > 0, cured, table.problem.start)
+        return cls(starts, cured.max(axis=1), cured.sum(axis=1))
+
     def ends(self, table: Table) -> Ints:
         """When each ring comes out of the press."""
         return self.starts + table.press[None, :, :]
@@ -136,6 +144,15 @@ class Run:
         for name in ("done", "ready", "free", "cured", "starts"):
             setattr(copy, name, getattr(self, name)[rows])
         return copy
+
+    def beside(self, other: "Run") -> "Run":
+        """These plans and those."""
+        both = object.__new__(Run)
+        both.table, both.floor = self.table, self.floor
+        for name in ("done", "ready", "free", "cured", "starts"):
+            setattr(both, name, np.concatenate([getattr(self, name), getattr(other, name)]))
+        both.rows = np.arange(len(both.done))
+        return both
 
     def _open(self, i: int) -> None:
         """Let a joining chain begin in the plans where all it joins have been pressed."""

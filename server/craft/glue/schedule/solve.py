@@ -248,7 +248,7 @@ def _forth(
     sweep = Sweep(search.table, goal_for(search.table, finish, late), width)
     found = sweep.run(search.give_up, budget, to_prove=to_prove)
     if found.starts is not None:
-        search.consider(_as_batch(search.table, found.starts))
+        search.consider(Batch.of(search.table, found.starts[None]))
     return found
 
 
@@ -265,14 +265,6 @@ def _back(
     if any(free > search.problem.start for free in search.problem.free):
         return Found(None, False, found.work)
     starts = read_backwards(table, found.starts, finish)
-    search.consider(_as_batch(search.table, starts))
+    search.consider(Batch.of(search.table, starts[None]))
     _try(search, [starts.astype(float)])
     return Found(starts, found.whole, found.work)
-
-
-def _as_batch(table: Table, starts: Ints) -> Batch:
-    last = np.maximum(table.count - 1, 0)
-    rows = np.arange(len(last))
-    cured = starts[rows, last] + table.press[rows, last] + table.cure
-    cured = np.where(table.count > 0, cured, table.problem.start)
-    return Batch(starts[None], np.array([cured.max()]), np.array([cured.sum()]))

@@ -24,7 +24,6 @@ class Stays:
     def __init__(self, table: Table, goal: Goal, rng: np.random.Generator, width: int, ways: int):
         self.table, self.goal, self.rng, self.width, self.ways = table, goal, rng, width, ways
         self.must = (goal.latest - table.press).astype(np.float64)
-        self.floor = np.zeros_like(table.press)
         chains = len(table.count)
         worked = np.cumsum(table.press, axis=1)
         self.worked = np.column_stack([np.zeros(chains, dtype=np.int64), worked])
@@ -81,7 +80,6 @@ class Stays:
         length = table.press.ravel()[place]
         begin = np.maximum(run.free[rows].min(axis=1), opens)
         start = np.maximum(run.ready[rows], begin[:, None])
-        start = np.maximum(start, self.floor.ravel()[place])
         fits = start + length <= shuts
         some = fits.any(axis=1)
         rows, start, length, fits = rows[some], start[some], length[some], fits[some]
@@ -96,14 +94,14 @@ class Stays:
     def _best(self, run: Run, window: int) -> Ints:
         """The plans worth keeping, one for each set of rings done."""
         done = self.worked[np.arange(len(self.table.count))[None, :], run.done]
-        late, worst = self._late(done, window)
+        late, worst = self.late(done, window)
         left = self.worked[:, -1].sum() - done.sum(axis=1)
         ready = np.where(run.ready >= FAR, 0, run.ready).sum(axis=1)
         order = np.lexsort((ready, left, worst, late))
         _, where = np.unique(run.done[order], axis=0, return_index=True)
         return order[np.sort(where)[: self.width]]
 
-    def _late(self, done: Ints, window: int) -> tuple[Ints, Ints]:
+    def late(self, done: Ints, window: int) -> tuple[Ints, Ints]:
         """Press time beyond the room of later stays, summed and at its worst."""
         after = np.arange(window, self.final + 1)
         if len(after) > _MOST_CHECKED:
