@@ -25,7 +25,7 @@ from server.paths import STATIC
 from server.settings import Settings, program_version
 from server.store.keeper import Keeper
 from server.store.opening import close_store, last_seen, open_store
-from server.web import floors, frame, pages, problems
+from server.web import floors, frame, pages, problems, stock
 from server.web.bodies import LARGEST_BODY, TooLargeInWords, ordinary_json
 
 API_AT_ONCE = ("time", "ledger", "health")
@@ -100,6 +100,7 @@ def create_app(settings: Settings) -> Program:
     app.state.door = door
     app.state.warnings = lambda place: _warnings(clock, keeper, place)
     floors.install(app)
+    stock.install(app)
     problems.install(app)
     # The last one added stands outermost.
     app.add_middleware(RequestBodyLimitMiddleware, max_body_size=LARGEST_BODY)

@@ -3,8 +3,8 @@
 from fastapi import APIRouter, Request
 from pydantic import BaseModel
 
-from server.web.floors import last_seq
-from server.web.state import clock_of, now_of, store_of
+from server.web.floors import floors_of
+from server.web.state import clock_of, now_of
 
 router = APIRouter(prefix="/api", tags=["server"])
 
@@ -20,6 +20,6 @@ class Beat(BaseModel):
 @router.get("/time")
 def time(request: Request) -> Beat:
     """Answers at once. Devices find from it how far their clock is off and what they missed."""
-    seq = last_seq(store_of(request))
+    seq = floors_of(request).last_seq()
     behind_s = clock_of(request).behind_seconds
     return Beat(now_ms=now_of(request).timestamp() * 1000, seq=seq, behind_s=behind_s)

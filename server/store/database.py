@@ -86,6 +86,15 @@ class Store:
         self._engine = open_engine(path, self.journal)
         self._write_engine = self._engine.execution_options(write=True)
         self._write_lock = threading.Lock()
+        self._commits = 0
+
+    @property
+    def commits(self) -> int:
+        """How often something was saved: nobody else writes, so that until it grows all is as read.
+
+        Ask before reading: what is read then is at least as new.
+        """
+        return self._commits
 
     @property
     def engine(self) -> Engine:
@@ -117,6 +126,7 @@ class Store:
                 session.connection()  # begin immediately, before anything is read
                 yield session
                 session.commit()
+                self._commits += 1
             except DatabaseError as error:
                 if isinstance(error, _OUR_OWN_FAULTS):
                     raise

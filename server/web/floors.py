@@ -1,7 +1,7 @@
 """The floor of every piece, kept up with the ledger: what runs, what is next, what to show.
 
-The book hears each line of the ledger once and folds from what it heard; a page costs one query
-for what is new.
+The book hears each line of the ledger once and folds from what it heard; it asks for what is new
+when something was saved.
 """
 
 import threading
@@ -18,6 +18,7 @@ from server.store.database import Store
 from server.store.opening import last_seen
 from server.web.drawn import DrawnPieces
 from server.web.frame import HeadTimer, NextLine
+from server.web.last_used import LastUsed
 from server.web.orders import stack_orders
 
 TITLES = {
@@ -26,6 +27,8 @@ TITLES = {
     "rest": "Resting on {plate}",
     "cure": "Curing on {plate}",
 }
+
+_RECORDS_KEPT = 32
 
 
 class RingName(NamedTuple):
@@ -43,7 +46,9 @@ class FloorBook:
         self._lock = threading.Lock()
         self._ears: dict[str, Ears] = {}
         self._seq = 0
+        self._heard_at = -1
         self._last_piece: str | None = None
+        self._records = LastUsed[str | None, tuple[int, pieces.PieceRecord | None]](_RECORDS_KEPT)
         self._orders: dict[tuple[str, int], tuple[StackOrder, ...]] = {}
 
     def look(self, piece: str, now: datetime) -> tuple[Floor, int]:
@@ -94,6 +99,13 @@ class FloorBook:
 
     def record(self, piece: str | None) -> pieces.PieceRecord | None:
         """A kept piece that is not put away; the one drawn last where none is named."""
+        commits = self._store.commits
+        _, record = self._records.get(
+            piece, lambda: (commits, self._read_record(piece)), lambda known: known[0] == commits
+        )
+        return record
+
+    def _read_record(self, piece: str | None) -> pieces.PieceRecord | None:
         with self._store.read() as session:
             if piece is not None:
                 record = pieces.get_piece(session, piece)
@@ -102,15 +114,13 @@ class FloorBook:
 
     def rings(self, wanted: Iterable[str]) -> dict[str, dict[str, RingName]]:
         """What the rings of pieces are called; without those put away."""
-        found: dict[str, dict[str, RingName]] = {}
-        with self._store.read() as session:
-            for piece in wanted:
-                record = pieces.get_piece(session, piece)
-                if record is not None and not record.archived:
-                    found[piece] = rings_of(self.orders(record))
-        return found
+        known = {piece: self.record(piece) for piece in wanted}
+        return {piece: rings_of(self.orders(record)) for piece, record in known.items() if record}
 
     def _listen(self) -> None:
+        commits = self._store.commits
+        if commits == self._heard_at:
+            return
         with self._store.read() as session:
             newest = ledger.last_seq(session)
             if newest < self._seq:  # an older ledger was put back
@@ -120,6 +130,7 @@ class FloorBook:
         for entry in heard:
             self._ears.setdefault(entry.piece, Ears()).hear(entry)
             self._seq, self._last_piece = entry.seq, entry.piece
+        self._heard_at = commits
 
 
 def install(app: FastAPI) -> None:
@@ -128,7 +139,7 @@ def install(app: FastAPI) -> None:
     app.state.floors, app.state.drawn = book, DrawnPieces()
     app.state.head_timers = lambda now: head_timers(book, now)
     app.state.next_line = lambda piece, now: next_line(book, piece, now)
-    app.state.last_seq = lambda: last_seq(app.state.store)
+    app.state.last_seq = book.last_seq
     app.state.off = off_before(app.state.store, app.state.clock())
 
 
@@ -157,12 +168,6 @@ def floors_of(request: Request) -> FloorBook:
     """The app's book."""
     book: FloorBook = request.app.state.floors
     return book
-
-
-def last_seq(store: Store) -> int:
-    """The newest line of the ledger."""
-    with store.read() as session:
-        return ledger.last_seq(session)
 
 
 def next_line(book: FloorBook, piece: str | None, now: datetime) -> NextLine | None:

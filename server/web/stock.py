@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from fastapi import Request
+from fastapi import FastAPI, Request
 from sqlmodel import Session
 
 from server.craft.ledger import Entry
@@ -14,9 +14,15 @@ from server.craft.stock import LABEL_LENGTH, Stock, stock_now
 from server.store import rack, rests
 from server.store.rack import NotKept, RackItem
 from server.web.floors import floors_of
+from server.web.last_used import LastUsed
 from server.web.state import store_of
 
 NOTHING = "There is no such thing on the rack."
+
+
+def install(app: FastAPI) -> None:
+    """Keep the rack as it was read last, for as long as nothing is saved."""
+    app.state.things = LastUsed[int, dict[str, Thing]](1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +60,12 @@ class Thing:
 
 def things_of(request: Request) -> dict[str, Thing]:
     """Everything that is or was on the rack by id, also what is used up and what was taken off."""
+    commits = store_of(request).commits
+    known: LastUsed[int, dict[str, Thing]] = request.app.state.things
+    return known.get(commits, lambda: _read_things(request))
+
+
+def _read_things(request: Request) -> dict[str, Thing]:
     with store_of(request).read() as session:
         items, told = rack.whole_rack(session), rests.all_rests(session)
     kept, off = _parted(items)

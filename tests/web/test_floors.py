@@ -1,6 +1,7 @@
 """The book of floors: heard once, folded when asked; what the head of every page shows of it."""
 
 from datetime import UTC, datetime, timedelta
+from unittest.mock import patch
 
 import pytest
 from live_shop import goblet
@@ -65,14 +66,36 @@ def test_each_page_says_what_is_next_and_leads_there(client, app, cup):
     assert "Glue the half rings of ring 1" in page
 
 
-def test_an_older_ledger_put_back_is_read_afresh(client, app, cup):
+def test_an_older_ledger_put_back_is_read_afresh_with_its_next_line(client, app, cup):
     say(client, cup, "dry-fitted", "c1")
     book = app.state.floors
     assert book.look(cup, datetime.now(UTC))[1] == 1
     book._seq = 99
+    say(client, cup, "dry-fitted", "c2")
     floor, seq = book.look(cup, datetime.now(UTC))
-    assert seq == 1
-    assert len(floor.ring("c1").ticks) == 1
+    assert seq == 2
+    assert len(floor.ring("c1").ticks) == len(floor.ring("c2").ticks) == 1
+
+
+def test_what_was_read_stands_until_something_is_saved(client, app, cup):
+    store, asked = app.state.store, []
+    client.get("/pieces")
+    with patch.object(
+        store, "read", side_effect=lambda: asked.append(1) or type(store).read(store)
+    ):
+        assert client.get("/api/time").json()["seq"] == 0
+        assert asked == []
+        say(client, cup, "dry-fitted", "c1")
+        asked.clear()
+        assert client.get("/api/time").json()["seq"] == 1
+    assert client.get("/parts/next").status_code == 200
+    changed = client.get(f"/api/pieces/{cup}").json()
+    name = {**changed["piece"], "name": "Another name"}
+    reply = client.put(
+        f"/api/pieces/{cup}", json=name, headers={"if-match": f'"{changed["revision"]}"'}
+    )
+    assert reply.status_code == 200, reply.text
+    assert "Another name" in client.get("/parts/next").text
 
 
 def test_off_is_from_the_last_moment_known_to_this_start(client, app, cup):
