@@ -13,6 +13,7 @@ from typing import Any
 from server.craft.floor.state import Floor
 from server.craft.planned import Planned
 from server.exports.gluing import Gluing, plan_gluing
+from server.exports.ring_names import ring_numbers
 from server.exports.words import one_line
 
 _SPACE = uuid.UUID("4f2a6d0e-6c0b-5d53-9a4e-7d0c6c1f2b11")
@@ -79,7 +80,7 @@ def _whole_minute(moment: datetime) -> datetime:
 
 def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
     name = one_line(planned.piece.name, 60)
-    rings = _ring_names(planned)
+    numbers = ring_numbers(planned)
     for step in gluing.schedule.steps:
         if step.stack in gluing.joins:
             yield Happening(
@@ -92,7 +93,7 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
             )
             continue
         stack, glue = gluing.stacks[step.stack], gluing.glues[step.stack]
-        title, ring = one_line(stack.title, 60), rings[step.ring]
+        title, ring = one_line(stack.title, 60), f"ring {numbers[step.ring]}"
         cold = _COLD if step.stack in gluing.cold else ""
         plate = f" ({one_line(stack.faceplate, 40)})" if stack.faceplate else ""
         yield Happening(
@@ -124,15 +125,6 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
             None,
             False,
         )
-
-
-def _ring_names(planned: Planned) -> dict[str, str]:
-    """Rings as they are called at the bench: by their place in their part, from the bottom."""
-    return {
-        ring.id: f"ring {number}"
-        for part in planned.piece.parts
-        for number, ring in enumerate(part.rings, start=1)
-    }
 
 
 def _event(happening: Happening, owner: str, now: datetime, revision: int) -> Any:

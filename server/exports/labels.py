@@ -11,6 +11,7 @@ from html import escape
 from server.craft.planned import Planned
 from server.craft.results import StripRow
 from server.craft.units import Units
+from server.exports.ring_names import cut_names
 from server.exports.templates.ink import n
 from server.exports.templates.said import angle, size
 from server.exports.typeset.paper import MARGIN_MM, Paper
@@ -72,7 +73,8 @@ def _segments(planned: Planned, strip: StripRow, address: str | None) -> Label:
         f"Edge {size(strip.outer_edge_mm, units)}",
         planned.piece.name,
     ]
-    return Label(strip.ring or strip.part, tuple(lines), address)
+    head = cut_names(planned)[strip.ring or strip.part]
+    return Label(head, tuple(lines), address)
 
 
 def board_label(

@@ -14,6 +14,7 @@ from server.craft.form.curves import Curve
 from server.craft.form.slopes import Floats
 from server.craft.planned import Planned
 from server.craft.worked.joints import WorkedJoint
+from server.exports.ring_names import ring_numbers
 from server.exports.words import one_line
 
 
@@ -98,12 +99,12 @@ def _part(planned: Planned, part_id: str) -> PartLines:
             edge = max(part.inside.radii_at(part.floor_mm), default=part.outside.bounds[2])
             level = part.floor_mm + up
             lines.append(_polyline(Layer.FLOOR, [(0.0, level), (edge, level)]))
-    names = []
+    names, numbers = [], ring_numbers(planned)
     for ring in part.rings:
         low, high = ring.z_bottom_mm + up, ring.z_top_mm + up
         if ring.is_made and ring.outside_mm is not None:
             lines.append(_box(Layer.RINGS, ring.inside_mm, ring.outside_mm, low, high))
-            names.append(Name(one_line(ring.id, 40), ring.outside_mm, (low + high) / 2))
+            names.append(Name(numbers[ring.id], ring.outside_mm, (low + high) / 2))
     lines += _joints(planned.joints, part_id, up)
     return PartLines(part.id, one_line(part.part.title), tuple(lines), tuple(names))
 

@@ -34,7 +34,7 @@ def test_a_label_is_of_real_size() -> None:
 
 def test_every_strip_has_one() -> None:
     labels = segment_labels(worked(goblet()))
-    assert [label.head for label in labels][:3] == ["b1", "b2", "b3"]
+    assert [label.head for label in labels][:3] == ["Bowl ring 1", "Bowl ring 2", "Bowl ring 3"]
     assert labels[0].lines[1] == "Mitre 15.00°"
 
 

@@ -1,5 +1,7 @@
 """Shop sheets: everything a turner needs without a screen, in words that can be found again."""
 
+import json
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -14,6 +16,7 @@ from server.craft.document import parse_piece
 from server.craft.plan import plan
 from server.exports.sheets.facts import MOST_ROWS, Facts, capped
 from server.exports.sheets.pdf import sheets_pdf
+from server.exports.templates.pdf import templates_pdf
 from server.exports.typeset.paper import Paper
 
 NOW = datetime(2026, 5, 2, 18, 0, tzinfo=UTC)
@@ -52,13 +55,21 @@ def test_the_whole_job_is_on_paper() -> None:
 
 def test_every_ring_is_in_the_table_and_in_a_stack() -> None:
     facts = _facts(every_kind())
-    rings = {row["ring"] for row in facts.rings()}
-    assert rings == {
-        "pie", "plugged", "lid", "spaced", "wedges", "slots", "uneven", "staves", "rim",
-    }  # fmt: skip
+    rings = [row["ring"] for row in facts.rings()]
+    assert rings == ["9", "8", "7", "6", "5", "4", "3", "2", "1"]
     (stack,) = facts.stacks()
-    assert stack["rings"][0]["ring"] == "pie"
-    assert {row["ring"] for row in stack["rings"]} == rings
+    assert [row["ring"] for row in stack["rings"]] == rings[::-1]
+
+
+def test_rings_are_called_by_their_numbers_and_never_by_their_ids() -> None:
+    document = goblet()
+    renamed = json.loads(re.sub(r'"b([1-5])"', r'"id-\1-xyz"', json.dumps(document)))
+    text = " ".join(" ".join(words(_sheets(renamed))).split())
+    assert "xyz" not in text
+    assert "Bowl ring 3" in text
+    printed = " ".join(" ".join(words(templates_pdf(worked(renamed), Paper.A4, NOW))).split())
+    assert "xyz" not in printed
+    assert "Bowl ring 3" in printed
 
 
 def test_settings_are_those_of_the_plan_in_the_turners_units() -> None:

@@ -123,7 +123,7 @@ def test_a_segment_has_the_sizes_of_the_plan() -> None:
     planned = worked(document)
     shape = planned.work.by_ring["b"].flat
     assert shape is not None
-    drawn = [t for t in segment_templates(planned) if t.title == "Segment, rings b"]
+    drawn = [t for t in segment_templates(planned) if t.title == "Segment, body ring 2"]
     assert len(drawn) == 1
     corners = drawn[0].strokes[0].points
     top, bottom = corners[1] - corners[0], corners[2] - corners[3]
@@ -142,15 +142,15 @@ def test_segments_that_are_alike_are_drawn_once() -> None:
         {"id": "b", "thickness_mm": 20, "shares": [2, 1] * 6},
     ]
     titles = [t.title for t in segment_templates(worked(vessel(rings)))]
-    assert titles == ["Segment, rings a", "Segment, rings b", "Segment, rings b"]
+    assert titles == ["Segment, body ring 1", "Segment, body ring 2", "Segment, body ring 2"]
     straight = _stem(40, 50)
     straight["parts"][0] |= {
         "kind": "ringed",
         "rings": [{"id": "a", "thickness_mm": 20}, {"id": "b", "thickness_mm": 20}],
     }
     drawn = list(segment_templates(worked(straight)))
-    assert [t.title for t in drawn] == ["Segment, rings a, b"]
-    assert drawn[0].words[0].text == "Segment, rings a, b: 24"
+    assert [t.title for t in drawn] == ["Segment, stem rings 1, 2"]
+    assert drawn[0].words[0].text == "Segment, stem rings 1, 2: 24"
 
 
 def test_a_ring_is_drawn_as_seen_from_above() -> None:

@@ -10,6 +10,7 @@ from server.craft.results import JointPlan, Plan, RingPlan, StackRing, StripRow
 from server.craft.units import format_mm, inch_fraction
 from server.craft.worked.rings import WorkedRing
 from server.exports.gluing import glue_of, stack_times, stacks_to_glue
+from server.exports.ring_names import cut_names, ring_numbers
 from server.exports.sheets.cautions import DUST, FINISH, GLUE, GOVERNS, LATHE, SAW
 from server.exports.templates.said import angle, listed, size
 from server.exports.words import one_line
@@ -36,6 +37,7 @@ class Facts:
     def __init__(self, planned: Planned, plan: Plan) -> None:
         self.planned, self.plan = planned, plan
         self.units = planned.piece.display_units
+        self.numbers, self.names = ring_numbers(planned), cut_names(planned)
 
     def length(self, length_mm: float | None) -> str:
         """A length in one unit, for tables; a dash where there is none."""
@@ -97,7 +99,7 @@ class Facts:
         rough_inside = "solid" if solid else self.length(_double(ring.inside_radius_mm))
         return {
             "part": one_line(part, 24),
-            "ring": one_line(ring.id, 16),
+            "ring": self.numbers[ring.id],
             "pieces": str(ring.segment_count) if ring.segment_count else ring.kind,
             "woods": self.woods(worked),
             "height": self.length(ring.z_top_mm - ring.z_bottom_mm),
@@ -124,7 +126,7 @@ class Facts:
         settings.append(["Strip wide", *self.pair(strip.width_mm)])
         settings.append(["Long edge" if mitred else "Long", *self.pair(strip.outer_edge_mm)])
         return {
-            "ring": one_line(strip.ring or strip.part, 24),
+            "ring": self.names[strip.ring or strip.part],
             "kind": _KIND.get(strip.kind, strip.kind),
             "wood": self.wood(strip.wood),
             "count": strip.count,
@@ -162,7 +164,7 @@ class Facts:
         ring = self.planned.work.by_ring[name]
         register = seen.register_mm if seen else None
         return {
-            "ring": one_line(name, 16),
+            "ring": self.numbers[name],
             "pieces": str(ring.ring.segments) if ring.ring.is_segmented else ring.ring.kind,
             "woods": self.woods(ring),
             "register": self.length(register),
@@ -180,7 +182,7 @@ class Facts:
         return {
             "tenon": f"{titles[joint.tenon_part]}: {tenon}",
             "mortise": f"{titles[joint.mortise_part]}, {joint.mortise_end}: {bore}",
-            "rings": listed(joint.bored_rings),
+            "rings": listed([self.numbers[ring] for ring in joint.bored_rings]),
         }
 
 

@@ -69,7 +69,7 @@ def _picture(planned: Planned, facts: Facts) -> tuple[str, str]:
     height = max(760.0, _LEAST_ROW * count + 60)
     drawing = section_elevation(
         planned,
-        Marks(),
+        Marks(labels=facts.numbers),
         width=540.0,
         height=height,
         say_height=say,

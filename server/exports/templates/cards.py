@@ -85,15 +85,15 @@ def _sheet(title: str, line: Floats, near: float, far: float) -> tuple[Template,
 
 
 def _ticks(drawn: Template, part: WorkedPart, curve: Curve, place: _Place, side: int) -> None:
-    """A short line on the card at each glue plane, with the ring above it."""
-    for ring in part.rings:
+    """A short line on the card at each glue plane, with the number of the ring above it."""
+    for number, ring in enumerate(part.rings, start=1):
         radii = curve.radii_at(ring.z_bottom_mm)
         if not radii:
             continue
         (x, y) = place(np.array([[radii[-1] if side > 0 else radii[0], ring.z_bottom_mm]]))[0]
         drawn.line([(x, y), (x + side * _TICK_MM, y)], Pen.MARK)
         anchor = "start" if side > 0 else "end"
-        drawn.say((x + side * (_TICK_MM + 1), y - 1), one_line(ring.id, 16), 2.6, anchor=anchor)
+        drawn.say((x + side * (_TICK_MM + 1), y - 1), str(number), 2.6, anchor=anchor)
 
 
 def _stem(planned: Planned, part: WorkedPart) -> Template:

@@ -10,8 +10,9 @@ from server.craft.rings.outlines import segment_polygons, spacer_polygons, start
 from server.craft.rings.shapes import RingGeometry, SegmentShape
 from server.craft.rings.staves import StaveRing
 from server.craft.worked.rings import WorkedRing
+from server.exports.ring_names import rings_called
 from server.exports.templates.ink import Pen, Template, circle
-from server.exports.templates.said import angle, listed, size
+from server.exports.templates.said import angle, size
 
 LINE_MM = 4.4
 """From one line of lettering to the next."""
@@ -63,7 +64,7 @@ def _segment(
         settings = f"Mitre {angle(shape.mitre_deg)}, bevel {angle(shape.bevel_deg)}, board flat"
     wide, narrow = shape.outer_edge_mm, max(0.0, shape.inner_edge_mm)
     width = max(wide, narrow, _LEAST_WIDTH_MM) + 2 * _EDGE_MM
-    title = f"{kind}, rings {listed(rings)}"
+    title = f"{kind}, {rings_called(planned, rings)}"
     drawn = Template(title, width, high + 4 * LINE_MM + 2 * _EDGE_MM)
     middle, top = width / 2, _EDGE_MM
     corners = [
@@ -105,7 +106,7 @@ def _ring(planned: Planned, ring: WorkedRing, names: list[str]) -> Template:
     made = ring.flat or (ring.stave.big_end if ring.stave else None)
     reach = (made.corner_radius_mm if made else ring.outside_mm or 0.0) + _EDGE_MM
     across = 2 * reach
-    title = f"Ring {listed(names)}, seen from above"
+    title = f"{rings_called(planned, names)}, seen from above"
     drawn = Template(title, max(across + _ZERO_MM, _LEAST_WIDTH_MM), across + 4 * LINE_MM)
     middle = ((drawn.width_mm - _ZERO_MM) / 2, reach)
     if made is not None:
