@@ -24,7 +24,7 @@ def test_a_form_on_the_axis_alone_is_shown(client: TestClient) -> None:
 
 def test_every_file_is_linked_from_the_drawings(client: TestClient, piece_id: str) -> None:
     page = client.get(f"/pieces/{piece_id}/drawing-board?show=drawings").text
-    elsewhere = {"labels.pdf", "gluing.ics"}  # at the saw bench; by the hours kept, with the schedule
+    elsewhere = {"labels.pdf", "gluing.ics"}  # at the saw bench; with the schedule, by its hours
     assert f"/pieces/{piece_id}/gluing-schedule" in page
     for name in (*FILES, "piece.zip"):
         if name not in elsewhere:
