@@ -58,16 +58,17 @@ def schedule(request: Request, piece_id: str, times: str = "") -> Response:
 
 
 @router.post("/pieces/{piece_id}/gluing-schedule")
-def save_hours(request: Request, piece_id: str, form: FormText) -> Response:
-    """Keep the shop's hours, presses and turning time."""
+def save_hours(request: Request, piece_id: str, form: FormText, times: str = "") -> Response:
+    """Keep the shop's hours, presses and turning time; the plan goes on with the same times."""
     fields = Fields(form)
     habits = _habits(fields)
     if not fields.ok or habits is None:
-        return _page(request, _Room(request, piece_id, False), fields, 422)
+        return _page(request, _Room(request, piece_id, times == "log"), fields, 422)
     with store_of(request).write() as session:
         document = shop.shop_document(session) | {"gluing": habits}
         shop.save_shop(session, document, now_of(request), None, device_of(request))
-    return go_to(request, f"/pieces/{piece_id}/gluing-schedule")
+    query = "?times=log" if times == "log" else ""
+    return go_to(request, f"/pieces/{piece_id}/gluing-schedule{query}")
 
 
 @router.get("/pieces/{piece_id}/gluing-schedule.ics")

@@ -213,7 +213,18 @@ def test_the_log_s_times_are_offered_once_there_are_enough(page: Page):
     said = page.words()
     assert "Times from the log" in said
     assert "41 min press" in said
-    assert "Reckon with the labels" in page.words("?times=log")
+    by_log = page.words("?times=log")
+    assert "Reckon with the labels" in by_log
+    assert "Reckoned with the log’s times." in by_log
+    assert "Reckoned with the log’s times." not in said
+    headers, hours = (
+        {"origin": str(page.client.base_url)},
+        {"presses": "2", "turning_minutes": "90"},
+    )
+    kept = page.client.post(
+        f"{page.path}?times=log", data=hours, headers=headers, follow_redirects=False
+    )
+    assert kept.headers["location"].endswith("?times=log")
 
 
 def test_too_cold_for_the_glue_is_said_above_the_plan(page: Page):
