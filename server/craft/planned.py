@@ -72,9 +72,14 @@ class Planned:
         return tuple(stack_plan(self.work, stack, self.joins) for stack in self.piece.stacks)
 
     @cached_property
+    def usual_steps(self) -> tuple[Step, ...]:
+        """The lathe's steps with the usual jaws and cure."""
+        return lathe_steps(self.work, LatheShop())
+
+    @cached_property
     def closing_steps(self) -> tuple[Step, ...]:
-        """The lathe's steps that must come before a ring closes the form, with the usual jaws."""
-        return tuple(step for step in lathe_steps(self.work, LatheShop()) if step.holds_back)
+        """Those that must come before a ring closes the form."""
+        return tuple(step for step in self.usual_steps if step.holds_back)
 
     @cached_property
     def segments(self) -> Mapping[str, tuple[SegmentRow, ...]]:

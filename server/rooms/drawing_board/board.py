@@ -84,6 +84,16 @@ class Board:
         """The same for a page."""
         return to_svg(self.still, "still")
 
+    @cached_property
+    def beside(self) -> Drawing:
+        """The picture that stands beside another drawing's."""
+        return portrait_of(self.bodies, self.piece.name, 340.0, 330.0)
+
+    @cached_property
+    def beside_svg(self) -> Markup:
+        """The same for a page."""
+        return to_svg(self.beside)
+
 
 def open_board(document: Mapping[str, Any]) -> Board:
     """A document on the board. Raises DocumentError for one that can no longer be read."""
@@ -96,9 +106,13 @@ _OPEN = LastUsed[tuple[str, int], tuple[Mapping[str, Any], Board]](_MOST_OPEN)
 
 def open_kept(record: PieceRecord) -> Board:
     """A kept drawing on the board, as `open_board`; from panel to panel it stays open."""
-    document = record.document
+    return open_revision(record.id, record.revision, record.document)
+
+
+def open_revision(piece_id: str, revision: int, document: Mapping[str, Any]) -> Board:
+    """The same for any drawing of a piece by its number."""
     _, board = _OPEN.get(
-        (record.id, record.revision),
+        (piece_id, revision),
         lambda: (document, open_board(document)),
         lambda found: found[0] == document,
     )

@@ -8,9 +8,7 @@ from markupsafe import Markup
 
 from server.craft.results import Plan
 from server.craft.units import Units, board_feet, format_length
-from server.exports.pictures.portrait import portrait_of
 from server.exports.pictures.wash import wash_defs, wash_names
-from server.exports.svg import to_svg
 from server.rooms.drawing_board.board import Board
 from server.web.orders import ring_labels
 
@@ -45,15 +43,13 @@ class Comparison:
 
 def compare(before: Board, after: Board, numbers: tuple[int, int]) -> Comparison:
     """The older drawing at the left, the newer at the right."""
-    drawings = [portrait_of(b.bodies, b.piece.name, 340.0, 330.0) for b in (before, after)]
     units = after.units
-    old, new = (to_svg(drawing) for drawing in drawings)
     return Comparison(
         before_number=numbers[0],
         after_number=numbers[1],
-        before_picture=old,
-        after_picture=new,
-        washes=wash_defs(wash_names(drawings)),
+        before_picture=before.beside_svg,
+        after_picture=after.beside_svg,
+        washes=wash_defs(wash_names([before.beside, after.beside])),
         numbers=tuple(_numbers(before.plan, after.plan, units)),
         lumber=tuple(_lumber(before, after)),
         rings=tuple(row for row in _rings(before, after, units) if not row.same),

@@ -13,7 +13,7 @@ from server.exports.pictures.ring_plan import ring_from_above
 from server.exports.pictures.wash import wash_defs, wash_names
 from server.exports.svg import to_svg
 from server.rooms.drawing_board import piece_forms, ring_form
-from server.rooms.drawing_board.board import Board, open_board, open_kept
+from server.rooms.drawing_board.board import Board, open_kept, open_revision
 from server.rooms.drawing_board.compare import compare, lumber_by_wood
 from server.rooms.drawing_board.desk import Place
 from server.rooms.drawing_board.edits import is_by_hand
@@ -184,7 +184,7 @@ def _comparison(
     if old is None:
         return {}
     try:
-        before = open_board(old.document)
+        before = open_revision(record.id, against, old.document)
     except DocumentError:
         return {}
     return {"comparison": compare(before, board, (against, record.revision))}

@@ -18,7 +18,6 @@ from server.craft.glue.learned import SuggestedTimes, suggested_times
 from server.craft.glue.schedule import GluingSchedule
 from server.craft.glue.timing import is_too_cold
 from server.craft.lathe.steps import Work
-from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.planned import Planned
 from server.exports.gluing import Gluing, glue_of, stacks_to_glue
 from server.exports.ics import calendar_of
@@ -225,7 +224,7 @@ def _view(room: _Room, fields: Fields | None) -> ScheduleView:
 
 def _joins(planned: Planned) -> dict[str, str]:
     """Where stacks are glued to one another at the lathe, in words."""
-    return {step.id: step.title for step in lathe_steps(planned.work) if step.work is Work.JOIN}
+    return {step.id: step.title for step in planned.usual_steps if step.work is Work.JOIN}
 
 
 def _joined(joins: Mapping[str, str]) -> dict[str, str]:

@@ -22,8 +22,6 @@ from server.craft.glue.schedule import (
 from server.craft.glue.schedule.joins import joins_of
 from server.craft.glue.schedule.order import RingPress
 from server.craft.glue.schedule.weekly import Habit, stays_from
-from server.craft.lathe.steps import LatheShop
-from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.ledger import Entry
 from server.craft.planned import Planned
 from server.web.orders import orders_of
@@ -98,7 +96,7 @@ def stacks_of(asked: Asked, floor: Floor) -> list[StackToGlue]:
         if plate:
             last_on[plate] = order.id
     times = {one.id: (one.rings[0].press_minutes, one.cure_hours) for one in found}
-    steps = lathe_steps(asked.planned.work, LatheShop())
+    steps = asked.planned.usual_steps
     return found + joins_of(steps, times, asked.habits.turning_minutes)
 
 

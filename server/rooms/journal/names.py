@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from server.craft.document import Piece
-from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.planned import Planned
 from server.craft.units import Units
 from server.craft.wood.species import all_species
@@ -43,7 +42,7 @@ def names_of(piece_id: str, title: str, planned: Planned | None, rack: Mapping[s
     parts = {part.id: part.title for part in piece.parts}
     steps = {
         step.id: f"{step.title}, {parts[step.part]}" if step.part else step.title
-        for step in lathe_steps(planned.work)
+        for step in planned.usual_steps
     }
     glues = {glue.id: glue.name for glue in glues_of(piece).values()}
     units, rings, others = piece.display_units, _rings(piece), _others(piece)
