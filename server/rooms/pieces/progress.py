@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from server.craft.floor import Floor, StackOrder
+from server.craft.floor.next_thing import SIGNED
 from server.craft.ledger import Kind
 
 State = Literal["on", "hand", "ready", "begun", "to-come"]
@@ -49,6 +50,8 @@ def _where(
 ) -> tuple[str, str]:
     turned = [step for step, kinds in floor.steps.items() if Kind.TURNED in kinds]
     on = cells.count("on")
+    if SIGNED in turned:
+        return "journal", "signed"
     if turned:
         return "lathe", f"{len(turned)} {'step' if len(turned) == 1 else 'steps'} turned"
     if cells and on == len(cells):

@@ -304,6 +304,6 @@ def _mark(number: int, cut: Cut) -> Mark:
 def _line(sawing: Sawing, strip: LaidStrip, name: str, count: int) -> StripLine:
     cut = sawing.strips[name].cut
     mitre = f"{cut.row.mitre_deg:.4g}°" if cut.row.mitre_deg else "square"
-    noun = cut.words if count != 1 else cut.words.removesuffix("s")
+    noun = cut.noun(count)
     title = sawing.title(name)
     return StripLine(name, title, count, noun, strip.length_mm, strip.width_mm, mitre)

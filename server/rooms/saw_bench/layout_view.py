@@ -265,5 +265,5 @@ def _unsaid(sawing: Sawing) -> tuple[UnsaidView, ...]:
         more = tally.cut + tally.broken - sawn_pieces(to_cut.work)[to_cut.cut.row.id]
         if more > 0:
             say = as_json(other_wood_line(sawing, name, more))
-            found.append(UnsaidView(name, sawing.title(name), more, to_cut.cut.words, say))
+            found.append(UnsaidView(name, sawing.title(name), more, to_cut.cut.noun(more), say))
     return tuple(found)

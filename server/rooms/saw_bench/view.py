@@ -147,7 +147,7 @@ def _choice(job: Job, one: Cut, here: Cut, address: str) -> Choice:
 
 
 def _noun(cut: Cut) -> str:
-    return cut.words if cut.needed != 1 else cut.words.removesuffix("s")
+    return cut.noun(cut.needed)
 
 
 def _finished(work: SawWork, job: Job) -> str:

@@ -48,7 +48,12 @@ class Cut:
     @property
     def words(self) -> str:
         """What these are called, in the plural."""
-        return KIND_WORDS.get(self.row.kind, (self.row.kind, self.row.kind))[1]
+        return self.noun(2)
+
+    def noun(self, count: int) -> str:
+        """What so many of these are called."""
+        one, more = KIND_WORDS.get(self.row.kind, (self.row.kind, self.row.kind))
+        return one if count == 1 else more
 
 
 @dataclass(frozen=True, slots=True)

@@ -153,6 +153,12 @@ def test_how_far_along_it_is(client) -> None:
     for ring in ("r1", "r2"):
         say("stacked", ring, data={"stack": "s"})
     assert "all rings on" in client.get("/").text
+    say("turned", "body:s:rough")
+    assert "1 step turned" in client.get("/").text
+    say("turned", "piece:sign")
+    page = client.get("/").text
+    assert "signed" in page
+    assert "steps turned" not in page
 
 
 def test_a_name_of_markup_stays_text(client) -> None:

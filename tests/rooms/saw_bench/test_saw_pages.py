@@ -35,6 +35,14 @@ def test_the_bare_address_leads_to_the_piece_worked_on(client: TestClient, bench
     assert client.get("/saw-bench", follow_redirects=False).headers["location"] == bench
 
 
+def test_one_that_was_cut_without_a_board_is_one(client: TestClient, bench: str) -> None:
+    say(client, bench, "cut", "r1", data={"count": 1})
+    laid_out(client, bench)
+    page = client.get(f"{bench}/boards").text
+    assert "Cut from other wood" in page
+    assert "<small>1 segment</small>" in page
+
+
 def test_an_exchange_gets_only_the_sheet(client: TestClient, bench: str) -> None:
     part = client.get(bench, headers={"HX-Request": "true"}).text
     assert "<html" not in part
