@@ -21,7 +21,7 @@ Shares = tuple[tuple[float, float, bool], ...]
 _STRAY_SHARE = 0.12
 """How much of the wall the inside may lie beside its true place, for fewer points."""
 
-_MOST_ADDED = 12
+_MOST_ADDED = 16
 _SAMPLES = 240
 
 
