@@ -68,7 +68,8 @@ def _said(bench: Bench) -> list[Entry]:
 
 
 def _run(bench: Bench, run: PressRun) -> Run:
-    out = clock(run.released.at, bench.now) if run.released else "still in"
+    since = clock(run.clamped.at, bench.now)
+    out = clock(run.released.at, bench.now) if run.released else None
     air = []
     if run.temperature_c is not None:
         air.append(bench.degrees(run.temperature_c))
@@ -79,7 +80,7 @@ def _run(bench: Bench, run: PressRun) -> Run:
     return Run(
         letter=run.faceplate or "",
         ring=bench.labels.get(run.ring, run.ring),
-        times=f"{clock(run.clamped.at, bench.now)} to {out}",
+        times=f"{since} to {out}" if out else f"in since {since}",
         minutes=f"{run.minutes:.0f}{planned} min" if run.minutes is not None else "",
         glue=known.name if known else (run.glue or ""),
         air=", ".join(air),
@@ -87,16 +88,22 @@ def _run(bench: Bench, run: PressRun) -> Run:
 
 
 def _remark(bench: Bench, said: Entry) -> Remark:
-    label = bench.labels.get(said.subject)
-    where = f"Ring {label}" if label else f"{said.subject}"
-    order = bench.order(said.subject)
-    if order is not None:
-        where = f"Faceplate {order.faceplate}"
     when = clock(min(said.at, said.received_at), bench.now)
     who = f"{when}, {said.device}" if said.device else when
     picture = said.data.get("sha256")
     photo = f"/api/pieces/{said.piece}/photos/{picture}" if picture else ""
-    return Remark(where, said.note or "", who, photo)
+    return Remark(_about(bench, said.subject), said.note or "", who, photo)
+
+
+def _about(bench: Bench, subject: str) -> str:
+    """What a note is about; one that was written at the lathe names a step there."""
+    order, label = bench.order(subject), bench.labels.get(subject)
+    if order is not None:
+        return f"Faceplate {order.faceplate}"
+    if label:
+        return f"Ring {label}"
+    parts = {part.id: part.title for part in bench.piece.parts}
+    return parts.get(subject, "At the lathe" if ":" in subject else "The piece")
 
 
 def _air(bench: Bench) -> list[str]:

@@ -1,9 +1,15 @@
 """The lit panel in every state, and the whole job done by its one blue button."""
 
+import html
 import re
 
 import pytest
 from live_shop import goblet
+
+
+def plain(page: str) -> str:
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", page)))
+
 
 AT_A = {"stack": "low", "faceplate": "A", "minutes": 30, "glue": "pva-yellow"}
 
@@ -60,6 +66,17 @@ def test_five_minutes_more_move_the_end(bench):
     panel = bench.panel()
     assert "In the press until" in panel
     assert "35 min, 5 added" in panel
+
+
+def test_the_bench_s_book_says_since_when_one_is_in_and_what_notes_are_about(bench):
+    bench.say("clamped", "c1", 12, data={"stack": "low", "faceplate": "A", "minutes": 30})
+    for subject in ("low", "cup", "cup:low:rough", bench.piece):
+        bench.say("note", subject, note="Seen")
+    said = plain(bench.page())
+    assert re.search(r"In the press so far A Ring 1 , in since \d\d:\d\d", said)
+    for about in ("Faceplate A", "Cup", "At the lathe", "The piece"):
+        assert about in said
+    assert "cup:low:rough" not in said
 
 
 def test_out_of_the_press_starts_the_rest_and_undo_takes_it_back(bench):
