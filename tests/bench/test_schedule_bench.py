@@ -104,17 +104,29 @@ def test_twelve_stacks_of_twenty(benchmark: Any, seed: int) -> None:
     assert len(plan.steps) == 240
 
 
+@pytest.mark.parametrize("first", [0, 1000])
 @pytest.mark.parametrize("late", [15, 40, None])
-def test_replanning(benchmark: Any, late: int | None) -> None:
+def test_replanning(benchmark: Any, late: int | None, first: int) -> None:
     """Rings moved after a slip of the evening's first ring, or of the whole evening (None)."""
-    slips = [_slip(instance(seed), late) for seed in range(60)]
+    slips = [_slip(instance(seed), late) for seed in range(first, first + 60)]
     real = [slip for slip in slips if slip is not None]
     plans = benchmark.pedantic(lambda: [replanned(*slip) for slip in real], rounds=1)
     left = sum(len(plan.steps) for plan in plans)
     moved = sum(len(plan.moved) for plan in plans)
     benchmark.extra_info["moved %"] = round(100 * moved / left, 1)
-    print(late, benchmark.extra_info)
+    print(first, late, benchmark.extra_info)
     assert moved <= left
+
+
+@pytest.mark.parametrize("late", [15, 40, None])
+@pytest.mark.parametrize("seed", range(3))
+def test_replanning_twelve_stacks_of_twenty(benchmark: Any, seed: int, late: int | None) -> None:
+    slip = _slip(instance(seed, stacks=12, rings=20), late)
+    assert slip is not None
+    plan = benchmark.pedantic(replanned, args=slip, rounds=2)
+    benchmark.extra_info |= {"left": len(plan.steps), "moved": len(plan.moved)}
+    print(seed, late, benchmark.extra_info)
+    assert len(plan.moved) <= len(plan.steps)
 
 
 def _slip(one: Instance, late: int | None) -> tuple[Any, ...] | None:

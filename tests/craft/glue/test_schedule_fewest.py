@@ -220,6 +220,28 @@ def test_larger_replans_pass_the_checker(schedule_faults, seed: int):
     assert finish <= max(gluing_finish(slipped) + WORTH, planned)
 
 
+@pytest.mark.parametrize("presses", [1, 2])
+def test_stacks_that_join_others_are_replanned_soundly(schedule_faults, presses: int):
+    """A lost evening, with a stack that waits for two others to cure and be turned."""
+    stacks = [
+        StackToGlue("a", tuple(RingPress(f"a{j}", 40, 30) for j in range(5)), 12),
+        StackToGlue("b", tuple(RingPress(f"b{j}", 30, 60) for j in range(4)), 24),
+        StackToGlue("c", tuple(RingPress(f"c{j}", 45, 20) for j in range(7)), 12),
+        StackToGlue("ab", (RingPress("ab0", 60, 0), RingPress("ab1", 30, 0)), 12, ("a", "b"), 90),
+    ]
+    opens = [START + timedelta(days=n) for n in range(30)]
+    hours = [ShopHours(a, a + timedelta(minutes=130)) for a in opens]
+    plan = gluing_schedule(stacks, presses, hours, START)
+    slipped = Slip(stacks, presses, hours, plan, Progress(), hours[0].ends_at)
+    again = slipped.again()
+    assert schedule_faults(stacks, presses, hours, slipped.now, again) == []
+    old = old_stays(slipped)
+    stays = {(s.stack, s.ring): stay_of(hours, s) for s in again.steps}
+    assert set(again.moved) == {key for key, stay in stays.items() if stay != old[key]}
+    first = {key for key, stay in old.items() if stay == 0}
+    assert first <= set(again.moved) != set(old)
+
+
 def taken_at(steps: list[PressStep], moment: datetime) -> int:
     return sum(s.starts_at <= moment < s.ends_at for s in steps)
 

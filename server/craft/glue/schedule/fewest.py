@@ -26,8 +26,8 @@ _SHAKES = (3.0, 1e6)
 
 _ROUNDS, _AGAIN, _FEWEST_ROUNDS = 50, 20, 8
 _PRICE_WORK = 500_000
-_PLAN_WORK = 1_600_000
-_WORK = 4_000_000
+_PASS_WORK = 1_200_000
+_WORK = 3_000_000
 _LARGEST = 500_000
 
 
@@ -84,9 +84,9 @@ class Fewest:
         rng: np.random.Generator,
         give_up: Callable[[], bool],
     ) -> None:
-        usual = width * ways
-        plans = min(usual, _PLAN_WORK // (self.table.real.size))
-        width = max(3, width * plans // usual)
+        problem = self.table.problem
+        plans = _PASS_WORK // (problem.ring_count * len(problem.chains))
+        width = max(1, min(width, plans // ways))
         beam = KeepStays(self.table, self.goal, self.old, worth, self.starts, width, ways)
         beam.run(rng, give_up)
         self.work += beam.work
