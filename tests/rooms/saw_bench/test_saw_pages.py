@@ -1,11 +1,14 @@
 """The saw bench over HTTP: what it shows, what it refuses, how its layout is kept."""
 
+import re
 import time
 
 import pytest
 from fastapi.testclient import TestClient
 from saw_bench_help import laid_out, rack_id, say
 from saw_pieces import band_ring, boards_for
+
+from server.demo import demo_piece
 
 WOOD = "ash-white"
 
@@ -41,6 +44,18 @@ def test_one_that_was_cut_without_a_board_is_one(client: TestClient, bench: str)
     page = client.get(f"{bench}/boards").text
     assert "Cut from other wood" in page
     assert "<small>1 segment</small>" in page
+
+
+def test_a_label_has_the_stop_in_both_units_and_a_blank_its_length(client: TestClient) -> None:
+    piece = client.post("/api/pieces", json=demo_piece() | {"display_units": "mm"}).json()["id"]
+    page = client.get(f"/pieces/{piece}/saw-bench/labels").text
+    strips = client.get(f"/api/pieces/{piece}/plan").json()["strips"]
+    segment = next(strip for strip in strips if strip["kind"] == "segment")
+    edge = f"{segment['outer_edge_mm']:.1f}"
+    assert re.search(rf"stop {edge}\smm \(.+″", page)
+    assert not re.search(rf"\({edge}\smm\)", page)
+    blank = next(strip for strip in strips if strip["kind"] == "spindle")
+    assert re.search(rf"long {blank['outer_edge_mm']:.1f}\smm \(", page)
 
 
 def test_an_exchange_gets_only_the_sheet(client: TestClient, bench: str) -> None:
