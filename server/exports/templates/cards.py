@@ -33,10 +33,10 @@ def card_templates(planned: Planned) -> Iterator[Template]:
             yield _inside_card(part, part.inside, f"{title}: card for the inside")
 
 
-def stem_templates(planned: Planned) -> Iterator[Template]:
-    """The full outline of each spindle with its tenons and its diameters."""
+def stem_templates(planned: Planned, only: str | None = None) -> Iterator[Template]:
+    """The full outline of each spindle with its tenons and its diameters, or of one alone."""
     for part in planned.work.parts:
-        if part.part.kind == "spindle":
+        if part.part.kind == "spindle" and only in (None, part.id):
             yield _stem(planned, part)
 
 

@@ -27,8 +27,17 @@ _SOURCE = """
 
 def templates_pdf(planned: Planned, paper: Paper, now: datetime) -> bytes:
     """The file. GeometryError where there is nothing to draw."""
+    return _pdf(planned, templates(planned), paper, now)
+
+
+def stem_pdf(planned: Planned, part: str, paper: Paper, now: datetime) -> bytes:
+    """The full outline of one spindle. GeometryError where the part is none."""
+    return _pdf(planned, stem_templates(planned, part), paper, now)
+
+
+def _pdf(planned: Planned, drawn: Iterator[Template], paper: Paper, now: datetime) -> bytes:
     size, name = paper.size, one_line(planned.piece.name, 60)
-    pages = laid_out(templates(planned), size)
+    pages = laid_out(drawn, size)
     if not pages:
         raise GeometryError("nothing-to-show", "There is nothing to cut in this drawing yet.")
     return typeset(

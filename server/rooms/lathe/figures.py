@@ -30,6 +30,7 @@ from server.craft.units import format_length
 from server.craft.worked.piece import WorkedPart
 from server.rooms.lathe.bench import LatheBench
 from server.rooms.lathe.speeds import most_rpm, rings_of, speed_of
+from server.rooms.lathe.stems import stem_of
 from server.web.lengths import stacked
 
 MOST = 3
@@ -40,7 +41,6 @@ VERDICTS = {
     "thick": "too thick: turn off more",
     "thin": "too thin: it will not hold",
 }
-PART_HEIGHT = "part_height"
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,38 +143,17 @@ def _work_figures(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[F
             return
 
 
-def beside(bench: LatheBench, part: str) -> tuple[str, ...]:
-    """The parts that joints put against this one, from the foot up."""
-    near = {
-        other.part
-        for joint in bench.piece.joints
-        for one, other in ((joint.tenon, joint.mortise), (joint.mortise, joint.tenon))
-        if one.part == part
-    }
-    offsets = bench.planned.work.offsets_mm
-    return tuple(sorted(near, key=lambda name: offsets[name]))
-
-
 def _stem(bench: LatheBench, part: WorkedPart) -> Iterator[Figure]:
     """What is left for the stem once its neighbours are measured, the whole as high as drawn."""
-    say, work = _Say(bench), bench.planned.work
-    longer, measured = 0.0, 0
-    for name in beside(bench, part.id):
-        height = bench.reading(name, PART_HEIGHT)
-        if height is not None:
-            longer += work.by_part[name].height_mm - height
-            measured += 1
-    tenons = [j.depth_mm for j in bench.piece.joints if j.tenon.part == part.id]
-    visible = part.height_mm + longer
-    under = f"drawn {say.length(part.height_mm)}, {measured} measured"
-    if visible <= 0:
-        yield say.figure("Nothing left for it: over by", -visible, under)
+    say, stem = _Say(bench), stem_of(bench, part)
+    under = f"drawn {say.length(part.height_mm)}, {stem.measured} measured"
+    if stem.visible_mm <= 0:
+        yield say.figure("Nothing left for it: over by", -stem.visible_mm, under)
         return
-    yield say.figure("Between the shoulders", visible, under)
-    turned = visible + sum(tenons)
-    yield say.figure("With its tenons", turned)
+    yield say.figure("Between the shoulders", stem.visible_mm, under)
+    yield say.figure("With its tenons", stem.turned_mm)
     spare = f"{say.length(SPARE_MM)} to spare at each end"
-    yield say.figure("Blank, cut to", turned + 2 * SPARE_MM, spare)
+    yield say.figure("Blank, cut to", stem.turned_mm + 2 * SPARE_MM, spare)
 
 
 def _rough(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:

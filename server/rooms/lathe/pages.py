@@ -5,10 +5,15 @@ from fastapi.responses import RedirectResponse
 
 from server.craft.document import DocumentError
 from server.craft.lathe.steps_gates import Gate
+from server.craft.planned import Planned
+from server.exports.templates.pdf import stem_pdf
+from server.exports.typeset.paper import paper_for
 from server.rooms.lathe.bench import LatheBench, jaws_of
+from server.rooms.lathe.stems import as_long_as, stem_of
 from server.rooms.lathe.view import view
 from server.rooms.lathe.words import short_hold
 from server.store import pieces, shop
+from server.store.pieces import PieceRecord
 from server.web.floors import drawn_of, floors_of
 from server.web.frame import Cell, frame, server_now
 from server.web.state import store_of
@@ -28,6 +33,31 @@ def last_worked_on(request: Request) -> Response:
     return RedirectResponse(f"/pieces/{newest}/lathe" if newest else "/pieces", 303)
 
 
+@router.get("/pieces/{piece_id}/lathe/stem.pdf")
+def stem(request: Request, piece_id: str, part: str) -> Response:
+    """A spindle's full outline to print, as long as its measured neighbours leave room for."""
+    now = server_now(request)
+    with store_of(request).read() as session:
+        record = pieces.get_piece(session, piece_id)
+    if record is None:
+        raise HTTPException(404, "There is no such piece.")
+    floor = floors_of(request).floor(piece_id, now)
+    bench = LatheBench(piece_id, _planned(request, record), floor, now)
+    worked = bench.planned.work.by_part.get(part)
+    if worked is None or worked.part.kind != "spindle":
+        raise HTTPException(404, "There is no such stem.")
+    length = stem_of(bench, worked).visible_mm
+    if length <= 0:
+        raise HTTPException(409, "Its neighbours are as high as the whole: no stem is left.")
+    try:
+        drawn = as_long_as(record.document, part, length)
+    except DocumentError as error:
+        raise HTTPException(409, f"A stem of that length cannot be drawn: {error}") from error
+    content = stem_pdf(drawn, part, paper_for(bench.piece.display_units), now)
+    headers = {"content-disposition": 'inline; filename="stem.pdf"'}
+    return Response(content, media_type="application/pdf", headers=headers)
+
+
 @router.get("/pieces/{piece_id}/lathe")
 def lathe(request: Request, piece_id: str, step: str = "", was: str = "") -> Response:
     """The step that is next, or the one asked for; only its sheet when the page asks again.
@@ -41,10 +71,7 @@ def lathe(request: Request, piece_id: str, step: str = "", was: str = "") -> Res
         jaws = jaws_of(shop.shop_document(session))
     if record is None:
         raise HTTPException(404, "There is no such piece.")
-    try:
-        planned = drawn_of(request).planned(record)
-    except DocumentError as error:
-        raise HTTPException(409, f"This drawing cannot be read: {error}") from error
+    planned = _planned(request, record)
     floor, seq = floors_of(request).look(piece_id, now)
     bench = LatheBench(piece_id, planned, floor, now, jaws, step)
     shown = bench.current
@@ -59,3 +86,10 @@ def lathe(request: Request, piece_id: str, step: str = "", was: str = "") -> Res
     cells = (Cell("Hold", short_hold(hold)), Cell("Steps", f"{done} of {len(bench.states)}"))
     page = frame(request, place="lathe", piece=record, cells=cells)
     return render(request, "lathe/page.html", {**context, "frame": page})
+
+
+def _planned(request: Request, record: PieceRecord) -> Planned:
+    try:
+        return drawn_of(request).planned(record)
+    except DocumentError as error:
+        raise HTTPException(409, f"This drawing cannot be read: {error}") from error

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from markupsafe import Markup
 
@@ -11,20 +12,20 @@ from server.craft.lathe.joints import RUN_OUT, TENON
 from server.craft.lathe.steps import CAUTION_WORDS, Caution, Step, Work
 from server.craft.lathe.steps_gates import Gate, StepState
 from server.craft.units import format_length
+from server.craft.worked.piece import WorkedPart
 from server.exports.svg import to_svg
 from server.rooms.lathe.bench import TOGETHER, LatheBench
 from server.rooms.lathe.figures import (
     DEPTH,
     ECCENTRIC,
-    PART_HEIGHT,
     Figure,
     GaugeRow,
-    beside,
     figures,
     gauge_rows,
 )
 from server.rooms.lathe.picture import picture
 from server.rooms.lathe.says import Button, done_button, newest_done, undo_button
+from server.rooms.lathe.stems import PART_HEIGHT, beside, stem_of
 from server.rooms.lathe.words import gate_words, hold_size, hold_words, reach_words
 
 FOLD_FROM = 3
@@ -88,6 +89,7 @@ class Now:
     act: Button | None
     undo: Button | None
     measures: tuple[Measure, ...]
+    sheet: str
     mind: str
     cautions: tuple[str, ...]
 
@@ -191,9 +193,17 @@ def _now(bench: LatheBench, state: StepState, number: int) -> Now:
         act=done_button(state),
         undo=undo_button(bench, undoable) if undoable else None,
         measures=_measures(bench, step) if state.gate in (Gate.OPEN, Gate.DONE) else (),
+        sheet=_sheet(bench, step, part),
         mind="Before switching on" if Caution.SWITCH_ON in step.cautions else "Mind",
         cautions=tuple(CAUTION_WORDS[one] for one in step.cautions),
     )
+
+
+def _sheet(bench: LatheBench, step: Step, part: WorkedPart | None) -> str:
+    """Where the stem's outline at full size is printed, as long as it is to be."""
+    if step.work is not Work.SIZE or part is None or stem_of(bench, part).visible_mm <= 0:
+        return ""
+    return f"/pieces/{bench.piece_id}/lathe/stem.pdf?{urlencode({'part': part.id})}"
 
 
 def _reach(bench: LatheBench) -> str:

@@ -8,8 +8,10 @@ import uuid
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+import numpy as np
 import pytest
 from fastapi.testclient import TestClient
+from pdf_reader import words as pdf_words
 
 from server.craft.document import parse_piece
 from server.craft.lathe.joints import MORTISE, RUN_OUT
@@ -17,7 +19,9 @@ from server.craft.lathe.steps import CAUTION_WORDS, Caution, Step, Work
 from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.worked.piece import work_piece
 from server.demo import demo_piece
+from server.exports.templates.cards import stem_templates
 from server.rooms.lathe.bench import jaws_of
+from server.rooms.lathe.stems import as_long_as
 
 
 class LatheClient:
@@ -243,6 +247,36 @@ def test_a_stem_s_blank_has_wood_to_spare_for_centres_and_parting(client):
         for label in ("With its tenons", "Blank, cut to")
     )
     assert blank == pytest.approx(turned + 20)
+
+
+def test_the_stem_is_printed_as_long_as_its_measured_neighbours_leave_it(client):
+    lathe = LatheClient(client, demo_piece() | {"display_units": "mm"})
+    size = next(step for step in lathe.steps if step.work is Work.SIZE)
+    part = {part["id"]: part for part in lathe.document["parts"]}
+    drawn_mm, foot_mm = (
+        max(point["z_mm"] for point in part[name]["outside"]["points"])
+        for name in (size.part, "foot")
+    )
+    lathe.write("measured", "foot", data={"quantity": "part_height", "value_mm": foot_mm + 7})
+    page = lathe.page(size.id)
+    seen = re.search(r"Between the shoulders ([\d.]+) mm", words(page))
+    assert seen is not None
+    assert float(seen.group(1)) == pytest.approx(drawn_mm - 7, abs=0.051)
+    (template,) = stem_templates(as_long_as(lathe.document, size.part, drawn_mm - 7), size.part)
+    outline = template.strokes[0].points
+    assert np.ptp(outline[:, 1]) == pytest.approx(drawn_mm - 7)
+    widest = max(point["r_mm"] for point in part[size.part]["outside"]["points"])
+    assert np.ptp(outline[:, 0]) == pytest.approx(2 * widest, abs=0.1)
+    address = re.search(r'href="([^"]*stem\.pdf[^"]*)"', page)
+    assert address is not None
+    printed = client.get(html.unescape(address.group(1)))
+    assert printed.headers["content-type"] == "application/pdf"
+    assert "full outline, both sides" in " ".join(pdf_words(printed.content))
+    gone = {"quantity": "part_height", "value_mm": foot_mm + drawn_mm + 1}
+    lathe.write("measured", "foot", data=gone)
+    assert "stem.pdf" not in lathe.page(size.id)
+    assert client.get(html.unescape(address.group(1))).status_code == 409
+    assert client.get(f"/pieces/{lathe.piece}/lathe/stem.pdf?part=foot").status_code == 404
 
 
 def test_cautions_stand_at_every_step_that_spins(lathe):
