@@ -28,6 +28,8 @@ _ROUNDS, _AGAIN, _FEWEST_ROUNDS = 50, 20, 8
 _PRICE_WORK = 500_000
 _PASS_WORK = 1_200_000
 _WORK = 3_000_000
+"""Counted in stacks looked at for one press; of a call for prices, of a passage, of the search."""
+
 _LARGEST = 500_000
 
 
