@@ -174,11 +174,11 @@ def test_a_kept_pieces_calendar_leaves_out_what_is_glued(client: TestClient) -> 
         events = icalendar.Calendar.from_ical(reply.content).walk("VEVENT")
         return [str(event["SUMMARY"]) for event in events if "Press" in str(event["SUMMARY"])]
 
-    assert any("Press b1 " in said for said in presses())
+    assert any("Press ring 1 on Bowl" in said for said in presses())
     data = {"stack": "low", "faceplate": "F1", "minutes": 30}
     reply = client.post("/api/ledger", json=ledger_line(kept, "clamped", "b1", data=data))
     assert reply.status_code == 200, reply.text
-    assert not any("Press b1 " in said for said in presses())
+    assert not any("Press ring 1 on Bowl" in said for said in presses())
 
 
 def test_the_archive_brings_photos_and_ledger(client: TestClient) -> None:
