@@ -122,15 +122,15 @@ def _warnings(clock: Clock, keeper: Keeper, place: str) -> list[frame.Notice]:
 
 def _mount(app: Program) -> None:
     # Routes are tried in turn: what every device asks for at each tick stands first.
-    app.router.routes += _routes(API_AT_ONCE, ROOMS_AT_ONCE)
+    app.router.routes += routes_of(API_AT_ONCE, ROOMS_AT_ONCE)
     app.include_router(pages.router)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
-    app.later = Later(app.router, lambda: app.router.routes.extend(_routes(API, ROOMS)))
+    app.later = Later(app.router, lambda: app.router.routes.extend(routes_of(API, ROOMS)))
     app.router.routes.append(app.later)
 
 
 @cache
-def _routes(api: tuple[str, ...], rooms: tuple[str, ...]) -> list[BaseRoute]:
+def routes_of(api: tuple[str, ...], rooms: tuple[str, ...]) -> list[BaseRoute]:
     """What these modules answer; they keep nothing of an app, so that all apps may share them."""
     both = APIRouter()
     for room in rooms:

@@ -151,7 +151,7 @@ def test_a_gate_has_no_button_and_opens_by_itself_on_another_device(
     assert "Not yet" in waiting.locator(".bench").inner_text()
     at_work = visitor.open(f"{goblet_floor.path}?step={first.id}", TABLET, host=INSECURE_NAME)
     at_work.locator("#act").click()
-    waiting.wait_for_selector("#act", timeout=10_000)
+    waiting.wait_for_selector("#act", timeout=45_000)
     expect(at_work.locator("#step-title")).to_contain_text(after.title)
 
 

@@ -9,6 +9,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
+from page_wait import PATIENCE_S
 from warm_program import WarmProgram, start_warm
 
 TABLET = {"width": 1180, "height": 820}
@@ -46,14 +47,14 @@ class LiveShop:
         self.stop(signal.SIGKILL)
 
     def get(self, path: str) -> Any:
-        with urllib.request.urlopen(self.url + path, timeout=5) as reply:
+        with urllib.request.urlopen(self.url + path, timeout=PATIENCE_S) as reply:
             return json.load(reply)
 
     def post(self, path: str, body: Any) -> Any:
         request = urllib.request.Request(
             self.url + path, json.dumps(body).encode(), {"content-type": "application/json"}
         )
-        with urllib.request.urlopen(request, timeout=10) as reply:
+        with urllib.request.urlopen(request, timeout=PATIENCE_S) as reply:
             return json.load(reply)
 
     def keep(self, piece: dict[str, Any]) -> str:
@@ -61,7 +62,7 @@ class LiveShop:
 
     def put_away(self, piece: str) -> None:
         request = urllib.request.Request(f"{self.url}/api/pieces/{piece}", method="DELETE")
-        urllib.request.urlopen(request, timeout=10).close()
+        urllib.request.urlopen(request, timeout=PATIENCE_S).close()
 
     def say(self, piece: str, kind: str, subject: str, **more: Any) -> dict[str, Any]:
         ago = more.pop("minutes_ago", 0.0)

@@ -10,7 +10,7 @@ from typing import Any
 from fastapi import FastAPI
 from fastapi.testclient import TestClient
 
-from server.app import create_app
+from server.app import Program, create_app
 from server.settings import Settings
 from server.store.database import DATABASE_NAME
 from server.store.migrate import migrate
@@ -28,7 +28,7 @@ def _migrated() -> bytes:
         return path.read_bytes()
 
 
-def shop_app(data_dir: Path, **settings: Any) -> FastAPI:
+def shop_app(data_dir: Path, **settings: Any) -> Program:
     """The app over an empty database in the folder, or over the one that is there."""
     data_dir.mkdir(parents=True, exist_ok=True)
     path = data_dir / DATABASE_NAME

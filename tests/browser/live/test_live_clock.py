@@ -5,6 +5,7 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 from live_shop import PHONE, TABLET, goblet
+from page_wait import PATIENCE_S
 from playwright.sync_api import expect
 from shop_help import ledger_line
 
@@ -15,7 +16,7 @@ def ask(visitor, app, path, body):
     """One line said by this very computer."""
     import httpx2
 
-    reply = httpx2.post(f"http://127.0.0.1:{visitor.port}{path}", json=body)
+    reply = httpx2.post(f"http://127.0.0.1:{visitor.port}{path}", json=body, timeout=PATIENCE_S)
     assert reply.is_success, reply.text
     return reply.json()
 

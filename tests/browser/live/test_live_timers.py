@@ -103,7 +103,7 @@ def test_reload_crash_and_restart_leave_the_deadline_alone(floor, own_shop):
     floor.misses_the_server(page)
     assert_right(page, entry, 30)
     own_shop.start()
-    page.wait_for_selector("#not-connected", state="detached", timeout=10_000)
+    page.wait_for_selector("#not-connected", state="detached", timeout=45_000)
     assert_right(page, entry, 30)
     page.reload()
     page.wait_for_selector(".now.m-pressing")
@@ -134,7 +134,7 @@ def test_over_counts_up_ticks_nothing_and_is_quieted_everywhere(floor, shop, cup
     tablet = floor.page(floor.device("Tablet"), cup)
     phone = floor.page(floor.device("Phone"), cup)
     for page in (tablet, phone):
-        page.wait_for_selector(".now.over", timeout=8000)
+        page.wait_for_selector(".now.over", timeout=45_000)
         page.locator("h1").click()
         until(lambda page=page: page.evaluate("document.body.dataset.ringing"), "yes")
     expect(tablet.locator(".now .count")).to_have_text(re.compile(r"^\+0:\d\d$"))
@@ -169,7 +169,7 @@ def test_it_says_truly_whether_it_will_ring_here(floor, shop, cup, until):
     assert page.locator("#will-not-ring").is_visible()
     page.locator("#will-not-ring").click()
     until(lambda: page.locator("#alarm").get_attribute("data-alarm"), "on")
-    assert page.locator("#will-not-ring").count() == 0
+    expect(page.locator("#will-not-ring")).to_have_count(0)
 
 
 def test_ten_minutes_one_minute_and_the_end_are_said_aloud_and_nothing_between(
@@ -193,7 +193,7 @@ def test_a_press_begun_out_of_touch_counts_down_at_once(floor, shop, cup, until)
     assert page.locator("#runs .unsent b").inner_text().startswith(("30:00", "29:5"))
     page.wait_for_timeout(2500)
     context.set_offline(False)
-    page.wait_for_selector(".now.m-pressing", timeout=10_000)
+    page.wait_for_selector(".now.m-pressing", timeout=45_000)
     assert page.locator("#runs .unsent").count() == 0
     begun = shop.ledger(cup)[-1]
     assert begun["kind"] == "clamped"
