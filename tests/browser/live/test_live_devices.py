@@ -2,6 +2,7 @@
 
 import pytest
 from live_shop import PHONE
+from playwright.sync_api import expect
 
 pytestmark = pytest.mark.browser
 
@@ -78,7 +79,7 @@ def test_out_of_touch_ticks_wait_and_go_once_each_in_order(floor, shop, cup, unt
     everything = {f"t-{ring}-dry-fitted" for ring in (*rings, "c6")}
     for page in (tablet, phone, third):
         until(lambda page=page: on(page), everything, 10.0)
-    assert tablet.locator("#not-connected").count() == 0
+    expect(tablet.locator("#not-connected")).to_have_count(0)
     entries = shop.ledger(cup)
     assert [e["subject"] for e in entries] == ["c6", *rings]
     assert len({e["id"] for e in entries}) == 6
@@ -105,7 +106,7 @@ def test_two_that_contradict_are_both_shown_and_one_tap_settles_it(floor, shop, 
     phone.locator(".dispute button").first.click()
     for page in (tablet, phone):
         until(lambda page=page: on(page), {"t-c1-trued"})
-        assert page.locator(".dispute").count() == 0
+        expect(page.locator(".dispute")).to_have_count(0)
     assert len(shop.ledger(cup)) == 4
 
 

@@ -194,7 +194,7 @@ def test_a_press_begun_out_of_touch_counts_down_at_once(floor, shop, cup, until)
     page.wait_for_timeout(2500)
     context.set_offline(False)
     page.wait_for_selector(".now.m-pressing", timeout=45_000)
-    assert page.locator("#runs .unsent").count() == 0
+    expect(page.locator("#runs .unsent")).to_have_count(0)
     begun = shop.ledger(cup)[-1]
     assert begun["kind"] == "clamped"
     assert_right(page, begun, begun["data"]["minutes"])
