@@ -7,6 +7,8 @@ import { hourAndMinute, serverNow } from "./clock.js";
 import { unsentItems } from "./kept.js";
 
 const ANNOUNCED_MIN = [10, 1];
+const SECOND_MS = 1000;
+const CLOCK_PLAY_MS = 50;
 const RINGS = new Set(["press", "halves"]);
 
 let next = 0;
@@ -41,7 +43,8 @@ export function running() {
 
 export function timeText(ms) {
   const over = ms <= 0;
-  const seconds = over ? Math.floor(-ms / 1000) : Math.ceil(ms / 1000);
+  // The clock may have been read a moment better since the time began: 30:01 is no half hour.
+  const seconds = over ? Math.floor(-ms / 1000) : Math.max(0, Math.ceil((ms - CLOCK_PLAY_MS) / 1000));
   const minutes = Math.floor(seconds / 60);
   if (minutes >= 100) return `${over ? "+" : ""}${Math.round(minutes / 60)} h`;
   return `${over && seconds ? "+" : ""}${minutes}:${String(seconds % 60).padStart(2, "0")}`;
@@ -56,13 +59,23 @@ function paint() {
   if (document.visibilityState !== "visible") return;
   provisional();
   const now = serverNow();
+  let soonest = SECOND_MS;
   if (!onHold()) {
-    for (const element of document.querySelectorAll("[data-deadline]")) paintOne(element, now);
+    for (const element of document.querySelectorAll("[data-deadline]")) {
+      paintOne(element, now);
+      soonest = Math.min(soonest, nextDigit(Date.parse(element.dataset.deadline) - now));
+    }
     for (const line of document.querySelectorAll("[data-from][data-until]")) grow(line, now);
   }
   askForWhatIsDue();
-  // Just after the next whole second of server time, so that digits change when they should.
-  next = setTimeout(paint, 1000 - (now % 1000) + 4);
+  next = setTimeout(paint, soonest + 4);
+}
+
+// In how many ms the text of a time changes: each has its own seconds, by the moment it ends.
+function nextDigit(left) {
+  if (left > 0 && left <= CLOCK_PLAY_MS) return left;
+  const into = left > 0 ? left - CLOCK_PLAY_MS : left;
+  return ((into % SECOND_MS) + SECOND_MS) % SECOND_MS || SECOND_MS;
 }
 
 // The sheet that the server drew before the time was over is asked for again, until it says so.
