@@ -10,10 +10,10 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
+from server.craft.document.ring_labels import ring_labels
 from server.craft.floor.state import Floor
 from server.craft.planned import Planned
 from server.exports.gluing import Gluing, plan_gluing
-from server.exports.ring_names import ring_numbers
 from server.exports.words import one_line
 
 _SPACE = uuid.UUID("4f2a6d0e-6c0b-5d53-9a4e-7d0c6c1f2b11")
@@ -80,7 +80,7 @@ def _whole_minute(moment: datetime) -> datetime:
 
 def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
     name = one_line(planned.piece.name, 60)
-    numbers = ring_numbers(planned)
+    numbers = ring_labels(planned.piece)
     for step in gluing.schedule.steps:
         if step.stack in gluing.joins:
             yield Happening(

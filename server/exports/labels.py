@@ -58,10 +58,14 @@ class Label:
 
 def segment_labels(planned: Planned, address: str | None = None) -> list[Label]:
     """A label for the bag of each strip's segments."""
-    return [_segments(planned, strip, address) for strip in planned.strips]
+    names = cut_names(planned)
+    return [
+        _segments(planned, strip, names[strip.ring or strip.part], address)
+        for strip in planned.strips
+    ]
 
 
-def _segments(planned: Planned, strip: StripRow, address: str | None) -> Label:
+def _segments(planned: Planned, strip: StripRow, head: str, address: str | None) -> Label:
     wood = planned.woods.get(strip.wood)
     units = planned.piece.display_units
     name = wood.name if wood else strip.wood
@@ -73,7 +77,6 @@ def _segments(planned: Planned, strip: StripRow, address: str | None) -> Label:
         f"Edge {size(strip.outer_edge_mm, units)}",
         planned.piece.name,
     ]
-    head = cut_names(planned)[strip.ring or strip.part]
     return Label(head, tuple(lines), address)
 
 

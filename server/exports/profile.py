@@ -10,11 +10,11 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
+from server.craft.document.ring_labels import ring_labels
 from server.craft.form.curves import Curve
 from server.craft.form.slopes import Floats
 from server.craft.planned import Planned
 from server.craft.worked.joints import WorkedJoint
-from server.exports.ring_names import ring_numbers
 from server.exports.words import one_line
 
 
@@ -99,7 +99,7 @@ def _part(planned: Planned, part_id: str) -> PartLines:
             edge = max(part.inside.radii_at(part.floor_mm), default=part.outside.bounds[2])
             level = part.floor_mm + up
             lines.append(_polyline(Layer.FLOOR, [(0.0, level), (edge, level)]))
-    names, numbers = [], ring_numbers(planned)
+    names, numbers = [], ring_labels(planned.piece)
     for ring in part.rings:
         low, high = ring.z_bottom_mm + up, ring.z_top_mm + up
         if ring.is_made and ring.outside_mm is not None:

@@ -2,24 +2,16 @@
 
 from collections.abc import Collection
 
+from server.craft.document.ring_labels import ring_labels
 from server.craft.planned import Planned
 from server.exports.templates.said import listed
 from server.exports.words import one_line
 
 
-def ring_numbers(planned: Planned) -> dict[str, str]:
-    """Each ring's number, where its part is said already."""
-    return {
-        ring.id: str(number)
-        for part in planned.piece.parts
-        for number, ring in enumerate(part.rings, start=1)
-    }
-
-
 def cut_names(planned: Planned) -> dict[str, str]:
     """What is cut for a ring, as `Bowl ring 3`, or for a part as a whole, by their ids."""
     parts = {part.id: one_line(part.title, 20) for part in planned.piece.parts}
-    numbers = ring_numbers(planned)
+    numbers = ring_labels(planned.piece)
     rings = {
         ring.id: f"{parts[part.id]} ring {numbers[ring.id]}"
         for part in planned.piece.parts
@@ -30,7 +22,7 @@ def cut_names(planned: Planned) -> dict[str, str]:
 
 def rings_called(planned: Planned, rings: Collection[str]) -> str:
     """Several rings in a few words, part by part: `Bowl rings 1, 2, Base ring 1`."""
-    numbers, said = ring_numbers(planned), []
+    numbers, said = ring_labels(planned.piece), []
     for part in planned.piece.parts:
         own = [numbers[ring.id] for ring in part.rings if ring.id in rings]
         if own:

@@ -9,10 +9,12 @@ from collections.abc import Iterable, Mapping
 from datetime import datetime
 from typing import NamedTuple
 
-from fastapi import FastAPI, Request
+from fastapi import FastAPI, HTTPException, Request
 
+from server.craft.document import DocumentError
 from server.craft.floor import Ears, Floor, StackOrder, Timer, floor_of, soonest_first, what_next
 from server.craft.ledger import Entry, Kind
+from server.craft.planned import Planned
 from server.store import ledger, pieces
 from server.store.database import Store
 from server.store.opening import last_seen
@@ -156,6 +158,14 @@ def drawn_of(request: Request) -> DrawnPieces:
     """The drawings worked out."""
     drawn: DrawnPieces = request.app.state.drawn
     return drawn
+
+
+def planned_of(request: Request, record: pieces.PieceRecord) -> Planned:
+    """A kept drawing worked out. Raises 409 for one that cannot be read."""
+    try:
+        return drawn_of(request).planned(record)
+    except DocumentError as error:
+        raise HTTPException(409, f"This drawing cannot be read: {error}") from error
 
 
 def off_of(request: Request) -> tuple[datetime, datetime] | None:

@@ -6,6 +6,7 @@ from typing import Any
 from server.craft.document import DocumentError, Piece, parse_piece
 from server.craft.document.assembly import Stack
 from server.craft.document.ring import Ring
+from server.craft.document.ring_labels import ring_labels
 from server.craft.floor import RING_TICKS, RingOrder, StackOrder
 from server.craft.glue.adhesives import DEFAULT_GLUE, Glue, all_glues
 from server.craft.glue.timing import times
@@ -33,15 +34,6 @@ def orders_of(piece: Piece, temperature_c: float | None = None) -> tuple[StackOr
         _order(piece, stack, letters[stack.id], rings, labels, temperature_c)
         for stack in piece.stacks
     )
-
-
-def ring_labels(piece: Piece) -> dict[str, str]:
-    """Rings are called by their place in their part, from the bottom: 1, 2, 3."""
-    return {
-        ring.id: str(number)
-        for part in piece.parts
-        for number, ring in enumerate(part.rings, start=1)
-    }
 
 
 def faceplate_names(piece: Piece) -> dict[str, str]:

@@ -7,10 +7,8 @@ from typing import Literal
 
 from server.craft.floor.orders import RingOrder, StackOrder
 from server.craft.floor.state import Floor, Timer
+from server.craft.lathe.steps import SIGNED
 from server.craft.ledger import Kind
-
-SIGNED = "piece:sign"
-"""The last step of a piece, as `lathe.steps_piece` calls it."""
 
 Action = Literal["settle", "release", "clamp", "tick", "cut", "wait", "turn", "nothing"]
 

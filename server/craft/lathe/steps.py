@@ -13,6 +13,9 @@ from server.craft.ledger import Kind
 DEFAULT_CURE_HOURS = 24.0
 """Common practice for yellow glue in a warm shop; the label governs."""
 
+SIGNED = "piece:sign"
+"""The last step of a piece: what the ledger says when it is done."""
+
 
 class Work(StrEnum):
     """Kinds of steps."""

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from server.craft.glue.adhesives import Glue
 from server.craft.glue.timing import times
-from server.craft.lathe.steps import Caution, Cured, LatheShop, Step, Work
+from server.craft.lathe.steps import SIGNED, Caution, Cured, LatheShop, Step, Work
 from server.craft.lathe.steps_ringed import ringed_steps
 from server.craft.lathe.steps_spindle import spindle_steps
 from server.craft.worked.piece import WorkedPiece
@@ -79,14 +79,14 @@ def _together(work: WorkedPiece, shop: LatheShop, steps: Sequence[Step]) -> list
 
 def _sign(after: tuple[str, ...], needs: tuple[Cured, ...]) -> Step:
     return Step(
-        id="piece:sign",
+        id=SIGNED,
         work=Work.SIGN,
         title="Sign it",
         words="Name, year, woods. A last look all over; into the journal what is worth keeping.",
         cautions=(Caution.FOOD,),
         after=after,
         needs=needs,
-        subject="piece:sign",
+        subject=SIGNED,
     )
 
 

@@ -4,13 +4,14 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from server.craft.document.assembly import Stack
+from server.craft.document.ring_labels import ring_labels
 from server.craft.findings import Check, Severity
 from server.craft.planned import Planned
 from server.craft.results import JointPlan, Plan, RingPlan, StackRing, StripRow
 from server.craft.units import format_mm, inch_fraction
 from server.craft.worked.rings import WorkedRing
 from server.exports.gluing import glue_of, stack_times, stacks_to_glue
-from server.exports.ring_names import cut_names, ring_numbers
+from server.exports.ring_names import cut_names
 from server.exports.sheets.cautions import DUST, FINISH, GLUE, GOVERNS, LATHE, SAW
 from server.exports.templates.said import angle, listed, size
 from server.exports.words import one_line
@@ -37,7 +38,7 @@ class Facts:
     def __init__(self, planned: Planned, plan: Plan) -> None:
         self.planned, self.plan = planned, plan
         self.units = planned.piece.display_units
-        self.numbers, self.names = ring_numbers(planned), cut_names(planned)
+        self.numbers, self.names = ring_labels(planned.piece), cut_names(planned)
 
     def length(self, length_mm: float | None) -> str:
         """A length in one unit, for tables; a dash where there is none."""

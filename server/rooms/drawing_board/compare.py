@@ -6,11 +6,11 @@ from typing import Any
 
 from markupsafe import Markup
 
+from server.craft.document.ring_labels import ring_labels
 from server.craft.results import Plan
 from server.craft.units import Units, board_feet, format_length
 from server.exports.pictures.wash import wash_defs, wash_names
 from server.rooms.drawing_board.board import Board
-from server.web.orders import ring_labels
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from starlette.requests import Request
 
 from server.craft.document import DocumentError
 from server.craft.document.part import Part
+from server.craft.document.ring_labels import ring_labels
 from server.exports.pictures.ring_plan import ring_from_above
 from server.exports.pictures.wash import wash_defs, wash_names
 from server.exports.svg import to_svg
@@ -33,7 +34,7 @@ from server.store import pieces
 from server.store.pieces import PieceRecord
 from server.web.fields import Fields
 from server.web.frame import frame
-from server.web.orders import glues_of, ring_labels
+from server.web.orders import glues_of
 from server.web.state import store_of
 
 SHOWN_REVISIONS = 60

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from server.craft.document import Piece
+from server.craft.document.ring_labels import ring_labels
 from server.craft.findings import Check, Severity
 from server.craft.results import Plan, RingPlan
 from server.craft.units import Units, format_length, format_mm
@@ -19,7 +20,6 @@ from server.exports.svg import to_svg
 from server.rooms.drawing_board.board import Board
 from server.rooms.drawing_board.desk import Place
 from server.web.lengths import diagonal
-from server.web.orders import ring_labels
 
 WIDE = frozenset({"form", "pattern", "look"})
 """Panels with a large picture of their own in place of the list and the drawing."""

@@ -9,6 +9,7 @@ from markupsafe import Markup
 from server.craft.checks import glue as glue_checks
 from server.craft.document import Piece
 from server.craft.document.assembly import Stack as DrawnStack
+from server.craft.document.ring_labels import ring_labels
 from server.craft.findings import Check
 from server.craft.floor import Floor, NextThing, RingOrder, StackOrder, what_next
 from server.craft.glue.adhesives import Glue
@@ -19,7 +20,7 @@ from server.craft.units import format_length
 from server.craft.wood.properties import Species
 from server.craft.worked.rings import WorkedRing
 from server.web.lengths import diagonal
-from server.web.orders import glue_of, orders_of, ring_labels
+from server.web.orders import glue_of, orders_of
 
 
 @dataclass(frozen=True)

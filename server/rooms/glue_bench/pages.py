@@ -7,12 +7,11 @@ from fastapi import APIRouter, HTTPException, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, RedirectResponse
 
-from server.craft.document import DocumentError
 from server.rooms.glue_bench.bench import Bench
 from server.rooms.glue_bench.sheets import Sheets
 from server.rooms.glue_bench.view import view
 from server.store import pieces
-from server.web.floors import drawn_of, floors_of, off_of
+from server.web.floors import floors_of, off_of, planned_of
 from server.web.frame import Cell, frame, server_now
 from server.web.state import hub_of, store_of
 from server.web.templates import is_exchange, render
@@ -80,10 +79,7 @@ def _record(request: Request, piece_id: str) -> pieces.PieceRecord:
 def _bench(
     request: Request, record: pieces.PieceRecord, now: datetime
 ) -> tuple[Bench, dict[str, Any]]:
-    try:
-        planned = drawn_of(request).planned(record)
-    except DocumentError as error:
-        raise HTTPException(409, f"This drawing cannot be read: {error}") from error
+    planned = planned_of(request, record)
     floor, seq = floors_of(request).look(record.id, now)
     bench = Bench(record.id, planned, floor, now, off_of(request))
     return bench, {"bench": view(bench, seq), "address": f"/pieces/{record.id}/glue-bench"}

@@ -9,7 +9,6 @@ from typing import Any
 from fastapi import APIRouter, HTTPException, Request, Response
 from pydantic import ValidationError
 
-from server.craft.document import DocumentError
 from server.craft.document.assembly import Stack
 from server.craft.document.kept_shop import GluingHabits, shop_of
 from server.craft.errors import FieldError
@@ -36,7 +35,7 @@ from server.rooms.gluing_schedule.views import (
 from server.store import ledger, pieces, shop
 from server.store.pieces import PieceRecord
 from server.web.fields import Fields, FormText
-from server.web.floors import drawn_of
+from server.web.floors import planned_of
 from server.web.frame import frame, server_now
 from server.web.orders import orders_of
 from server.web.replies import go_to
@@ -108,7 +107,7 @@ class _Room:
             raise HTTPException(404, "There is no such piece.")
         self.record: PieceRecord = record
         self.habits = _kept_habits(document)
-        self.planned = _planned(request, record)
+        self.planned = planned_of(request, record)
         self.piece = self.planned.piece
         self.floor = fold(self.entries, now=self.now)
         self.log = self._log(everything)
@@ -165,13 +164,6 @@ class _Room:
 def _local(moment: datetime) -> datetime:
     """A time of the shop's clock with the offset that holds on that day."""
     return moment.astimezone()
-
-
-def _planned(request: Request, record: PieceRecord) -> Planned:
-    try:
-        return drawn_of(request).planned(record)
-    except DocumentError as error:
-        raise HTTPException(409, f"This drawing cannot be read: {error}") from error
 
 
 def _kept_habits(document: dict[str, Any]) -> GluingHabits:

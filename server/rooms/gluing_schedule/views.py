@@ -9,6 +9,7 @@ from markupsafe import Markup
 
 from server.craft.document import Piece
 from server.craft.document.kept_shop import GluingHabits
+from server.craft.document.ring_labels import ring_labels
 from server.craft.floor import clock
 from server.craft.glue.learned import SuggestedTimes
 from server.craft.glue.schedule import GluingSchedule, PressStep, ShopHours
@@ -16,7 +17,7 @@ from server.craft.planned import Planned
 from server.exports.svg import to_svg
 from server.rooms.gluing_schedule.chart import Block, chart
 from server.web.fields import Fields
-from server.web.orders import faceplate_names, ring_labels
+from server.web.orders import faceplate_names
 
 DAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
 BARE_WOOD = "#c8b090"

@@ -4,11 +4,12 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 from server.craft.document import Piece
+from server.craft.document.ring_labels import ring_labels
 from server.craft.planned import Planned
 from server.craft.units import Units
 from server.craft.wood.species import all_species
 from server.store.rack import RackItem
-from server.web.orders import faceplate_names, glues_of, ring_labels
+from server.web.orders import faceplate_names, glues_of
 
 
 @dataclass(frozen=True, slots=True)

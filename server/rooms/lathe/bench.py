@@ -7,6 +7,7 @@ from functools import cached_property
 from typing import Any
 
 from server.craft.document import Piece
+from server.craft.document.ring_labels import ring_labels
 from server.craft.floor import Floor
 from server.craft.lathe.holds import Jaws
 from server.craft.lathe.steps import LatheShop, Step
@@ -14,7 +15,7 @@ from server.craft.lathe.steps_gates import Gate, StepState, next_step, open_step
 from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.planned import Planned
 from server.craft.worked.piece import WorkedPart
-from server.web.orders import orders_of, ring_labels
+from server.web.orders import orders_of
 
 TOGETHER = "piece"
 """The group of the steps that belong to no part."""

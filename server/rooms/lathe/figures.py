@@ -26,6 +26,7 @@ from server.craft.lathe.joints import (
 )
 from server.craft.lathe.speed import SpeedBand, rim_speed_m_s
 from server.craft.lathe.steps import Step, Work
+from server.craft.lathe.steps_bodies import joints_at
 from server.craft.units import format_length
 from server.craft.worked.piece import WorkedPart
 from server.rooms.lathe.bench import LatheBench
@@ -248,12 +249,8 @@ def _foot(bench: LatheBench, step: Step, part: WorkedPart) -> Iterator[Figure]:
     foot = part.outside.radii_at(part.z0_mm)
     at_the_bottom = any(name.endswith(":bottom") for name in (*step.works, *step.finishes))
     if foot and part.part.kind != "spindle" and at_the_bottom:
-        joined = any((part.id, "bottom") in _ends(joint) for joint in bench.piece.joints)
+        joined = joints_at(bench.planned.work, part.id, "bottom")
         yield say.figure("Shoulder across" if joined else "Foot across", 2 * foot[-1])
-
-
-def _ends(joint: Joint) -> tuple[tuple[str, str], tuple[str, str]]:
-    return (joint.tenon.part, joint.tenon.end), (joint.mortise.part, joint.mortise.end)
 
 
 def _mortises_below(bench: LatheBench, part: WorkedPart) -> list[Joint]:

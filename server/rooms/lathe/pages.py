@@ -5,7 +5,6 @@ from fastapi.responses import RedirectResponse
 
 from server.craft.document import DocumentError
 from server.craft.lathe.steps_gates import Gate
-from server.craft.planned import Planned
 from server.exports.templates.pdf import stem_pdf
 from server.exports.typeset.paper import paper_for
 from server.rooms.lathe.bench import LatheBench, jaws_of
@@ -13,8 +12,7 @@ from server.rooms.lathe.stems import as_long_as, stem_of
 from server.rooms.lathe.view import view
 from server.rooms.lathe.words import short_hold
 from server.store import pieces, shop
-from server.store.pieces import PieceRecord
-from server.web.floors import drawn_of, floors_of
+from server.web.floors import floors_of, planned_of
 from server.web.frame import Cell, frame, server_now
 from server.web.state import store_of
 from server.web.templates import is_exchange, render
@@ -42,7 +40,7 @@ def stem(request: Request, piece_id: str, part: str) -> Response:
     if record is None:
         raise HTTPException(404, "There is no such piece.")
     floor = floors_of(request).floor(piece_id, now)
-    bench = LatheBench(piece_id, _planned(request, record), floor, now)
+    bench = LatheBench(piece_id, planned_of(request, record), floor, now)
     worked = bench.planned.work.by_part.get(part)
     if worked is None or worked.part.kind != "spindle":
         raise HTTPException(404, "There is no such stem.")
@@ -71,7 +69,7 @@ def lathe(request: Request, piece_id: str, step: str = "", was: str = "") -> Res
         jaws = jaws_of(shop.shop_document(session))
     if record is None:
         raise HTTPException(404, "There is no such piece.")
-    planned = _planned(request, record)
+    planned = planned_of(request, record)
     floor, seq = floors_of(request).look(piece_id, now)
     bench = LatheBench(piece_id, planned, floor, now, jaws, step)
     shown = bench.current
@@ -86,10 +84,3 @@ def lathe(request: Request, piece_id: str, step: str = "", was: str = "") -> Res
     cells = (Cell("Hold", short_hold(hold)), Cell("Steps", f"{done} of {len(bench.states)}"))
     page = frame(request, place="lathe", piece=record, cells=cells)
     return render(request, "lathe/page.html", {**context, "frame": page})
-
-
-def _planned(request: Request, record: PieceRecord) -> Planned:
-    try:
-        return drawn_of(request).planned(record)
-    except DocumentError as error:
-        raise HTTPException(409, f"This drawing cannot be read: {error}") from error

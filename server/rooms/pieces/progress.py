@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from server.craft.floor import Floor, StackOrder
-from server.craft.floor.next_thing import SIGNED
+from server.craft.lathe.steps import SIGNED
 from server.craft.ledger import Kind
 
 State = Literal["on", "hand", "ready", "begun", "to-come"]

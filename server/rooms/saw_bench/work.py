@@ -6,6 +6,7 @@ from datetime import datetime
 from functools import cached_property
 
 from server.craft.document import Piece
+from server.craft.document.ring_labels import ring_labels
 from server.craft.floor import Floor
 from server.craft.ledger import Entry
 from server.craft.planned import Planned, work_out
@@ -13,7 +14,6 @@ from server.craft.results import StripRow
 from server.craft.wood.properties import Species
 from server.craft.worked.rings import WorkedRing
 from server.rooms.saw_bench.tally import Tally, needed, tallies
-from server.web.orders import ring_labels
 
 KIND_WORDS = {
     "segment": ("segment", "segments"),
