@@ -22,6 +22,12 @@ from server.craft.worked.stacks import stack_plan
 from server.craft.worked.strips import segment_rows, strip_rows
 from server.craft.worked.weights import Balance, Weight, balance, ring_weights
 
+WoodGap = tuple[SeasonGap, str]
+"""A gap and the wood that works by it."""
+
+_Joint = tuple[tuple[str, ...], int, float, Grain]
+"""A ring's woods, its segments, the moisture it was built at (%), how its wood was sawn."""
+
 
 @dataclass(frozen=True)
 class Planned:
@@ -113,26 +119,36 @@ class Planned:
         )
 
     @cached_property
-    def _season_gaps(self) -> dict[tuple[str, int, float, Grain], SeasonGap | None]:
+    def _season_gaps(self) -> dict[_Joint, WoodGap | None]:
         return {}
 
     def season_gap_of_one_mm(
+        self, woods: tuple[str, ...], segments: int, built_percent: float, grain: Grain
+    ) -> WoodGap | None:
+        """The widest gap over the year for each millimetre of wall, and in which of the woods.
+
+        None where no shrinkage is known. Most rings of a piece have the same woods and segments.
+        """
+        asked = (woods, segments, built_percent, grain)
+        if asked not in self._season_gaps:
+            gaps = [
+                (gap, wood)
+                for wood in dict.fromkeys(woods)
+                if (gap := self._season_gap(wood, segments, built_percent, grain))
+            ]
+            widest = max(gaps, key=lambda found: found[0].gap_mm, default=None)
+            self._season_gaps[asked] = widest
+        return self._season_gaps[asked]
+
+    def _season_gap(
         self, wood: str, segments: int, built_percent: float, grain: Grain
     ) -> SeasonGap | None:
-        """The widest gap over the year for each millimetre of wall; None for an unknown shrinkage.
-
-        Most rings of a piece have the same woods and segments.
-        """
-        asked = (wood, segments, built_percent, grain)
-        if asked not in self._season_gaps:
-            try:
-                gap = worst_season_gap(
-                    self.woods[wood], segments, 1.0, built_percent, self.seasons_percent, grain
-                )
-            except MissingPropertyError:
-                gap = None
-            self._season_gaps[asked] = gap
-        return self._season_gaps[asked]
+        try:
+            return worst_season_gap(
+                self.woods[wood], segments, 1.0, built_percent, self.seasons_percent, grain
+            )
+        except MissingPropertyError:
+            return None
 
     @cached_property
     def _room_percent(self) -> float:

@@ -25,7 +25,7 @@ from server.craft.rings.segments import (
     joint_angles_deg,
     least_joint_angle_deg,
     ring_face,
-    rough_overlap_mm2,
+    rough_overlaps_mm2,
 )
 
 _PLANES = [5.0 * k for k in range(201)]
@@ -85,7 +85,7 @@ def test_200_rings_of_72(benchmark: BenchmarkFixture) -> None:
 def test_rough_overlaps_of_200_rings(benchmark: BenchmarkFixture, other: int) -> None:
     def overlaps(lower: list[RingGeometry], upper: list[RingGeometry]) -> list[float]:
         pairs = zip(lower, upper[1:], strict=False)
-        return [rough_overlap_mm2(ring_face(a), ring_face(b, 0.5)) for a, b in pairs]
+        return rough_overlaps_mm2([(ring_face(a), ring_face(b, 0.5)) for a, b in pairs])
 
     assert min(_afresh(benchmark, overlaps, lambda: (_rings(), _rings(other)))) > 0
 
@@ -93,7 +93,7 @@ def test_rough_overlaps_of_200_rings(benchmark: BenchmarkFixture, other: int) ->
 def test_rough_overlaps_of_200_rings_with_spacers(benchmark: BenchmarkFixture) -> None:
     def overlaps(rings: list[RingGeometry]) -> list[float]:
         faces = [ring_face(ring, 0.5 * (k % 2)) for k, ring in enumerate(rings)]
-        return [rough_overlap_mm2(a, b) for a, b in pairwise(faces)]
+        return rough_overlaps_mm2([*pairwise(faces)])
 
     assert min(_afresh(benchmark, overlaps, lambda: (_rings(spacer_mm=1),))) > 0
 

@@ -1,6 +1,6 @@
 """The checks of a plan, by what they look at."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from server.craft.checks import (
@@ -27,13 +27,15 @@ _TOPICS = (profile, rings, neighbours, joints, stacks, glue, rounds, wood, worki
 
 def all_checks(planned: Planned, rack: Sequence[Mapping[str, Any]]) -> tuple[Check, ...]:
     """Every finding on a piece, the worst first, otherwise in the order of the work."""
-    found = [*proven(planned.piece, _found(planned), _again), *spare_ring_checks(planned, rack)]
-    return tuple(sorted(found, key=lambda check: _FIRST[check.severity]))
+    by_topic = {topic.checks: [*topic.checks(planned)] for topic in _TOPICS}
 
+    def again(changed: Piece, code: str) -> Iterator[Check]:
+        own = [look for look, found in by_topic.items() if code in (one.code for one in found)]
+        # What comes late hangs on all that is before it, and so tells soonest of a bad change.
+        late_first = [look for look in reversed(by_topic) if look not in own]
+        anew = work_out(changed)
+        return (check for look in (*own, *late_first) for check in look(anew))
 
-def _found(planned: Planned) -> list[Check]:
-    return [check for topic in _TOPICS for check in topic.checks(planned)]
-
-
-def _again(piece: Piece) -> list[Check]:
-    return _found(work_out(piece))
+    found = [check for some in by_topic.values() for check in some]
+    kept = [*proven(planned.piece, found, again), *spare_ring_checks(planned, rack)]
+    return tuple(sorted(kept, key=lambda check: _FIRST[check.severity]))

@@ -2,7 +2,7 @@
 
 import json
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
@@ -33,52 +33,69 @@ NEWLY_GLUED = frozenset({"glue-face-small", "plate-needed", "press-force-exceede
 
 _BAD = {Severity.NOTE: 0, Severity.WARN: 1, Severity.STOP: 2}
 Key = tuple[str, str | None, str | None]
-Judge = Callable[[Piece], Sequence[Check]]
+Judge = Callable[[Piece, str], Iterable[Check]]
 
 
 def proven(piece: Piece, checks: Sequence[Check], judge: Judge) -> Iterator[Check]:
     """The checks, without the mends that do not end their finding or make another one worse.
 
-    `judge` gives the checks of a changed piece.
+    `judge` gives the checks of a changed piece one by one, best those of a certain code first.
     """
     trials: dict[str, bool] = {}
     tried: set[str] = set()
+    before = _weights(checks)
     for check in checks:
         if check.mend is None or check.code not in FAR_REACHING:
             yield check
             continue
         name = json.dumps([check.code, check.part, check.ring, check.mend["changes"]])
         if name not in trials and (len(trials) < MOST_TRIALS or check.code not in tried):
-            trials[name] = helps(piece, checks, check, check.mend, judge)
+            trials[name] = _helps(piece, before, check, check.mend, judge)
             tried.add(check.code)
         yield check if trials.get(name, False) else replace(check, mend=None)
 
 
-def helps(
-    piece: Piece, checks: Sequence[Check], check: Check, offered: Mapping[str, Any], judge: Judge
+def _helps(
+    piece: Piece,
+    before: Counter[Key],
+    check: Check,
+    offered: Mapping[str, Any],
+    judge: Judge,
 ) -> bool:
-    """Whether a mend ends its finding and leaves every other one as it is or better."""
+    """Whether a mend ends its finding and leaves every other one as it is or better.
+
+    Most of those that do not are found out long before the last check.
+    """
     document = piece.model_dump(mode="json", exclude_none=True)
     try:
         mended = parse_piece(apply_mend(document, offered))
     except DocumentError:
         return False
-    after = judge(mended)
     known = {name for name, _ in piece.ids()}
-    own, before = (check.code, check.part, check.ring), weights(checks)
-    left = weights([one for one in after if one.ring is None or one.ring in known])
-    if own in left:
-        return False
     added = len(list(mended.ids())) > len(known)
-    return all(
-        before[key] >= bad or (added and key[0] in NEWLY_GLUED and key[2] == check.ring)
-        for key, bad in left.items()
-    )
+    left: Counter[Key] = Counter()
+    for one in judge(mended, check.code):
+        if one.ring is not None and one.ring not in known:
+            continue
+        key = _key(one)
+        left[key] += _weight(one)
+        newly_glued = added and one.code in NEWLY_GLUED and one.ring == check.ring
+        if key == _key(check) or (left[key] > before[key] and not newly_glued):
+            return False
+    return True
 
 
-def weights(checks: Sequence[Check]) -> Counter[Key]:
+def _key(check: Check) -> Key:
+    return check.code, check.part, check.ring
+
+
+def _weight(check: Check) -> int:
+    return 1 + 100 * _BAD[check.severity]
+
+
+def _weights(checks: Sequence[Check]) -> Counter[Key]:
     """How bad it is with each code at each place; 0 where nothing is found, worse for more."""
     total: Counter[Key] = Counter()
     for check in checks:
-        total[(check.code, check.part, check.ring)] += 1 + 100 * _BAD[check.severity]
+        total[_key(check)] += _weight(check)
     return total

@@ -5,9 +5,8 @@ from collections.abc import Iterator
 from server.craft.checks.words import sentence, the_ring
 from server.craft.findings import Check, Severity, within
 from server.craft.mends import change, mend, ring_path
-from server.craft.planned import Planned
+from server.craft.planned import Planned, WoodGap
 from server.craft.wood.movement import Grain
-from server.craft.wood.seasons import SeasonGap
 from server.craft.worked.piece import WorkedPart
 from server.craft.worked.rings import WorkedRing
 
@@ -45,28 +44,20 @@ def _moisture(planned: Planned, part: WorkedPart) -> Iterator[Check]:
     )
 
 
-def season_gap(planned: Planned, ring: WorkedRing) -> tuple[SeasonGap, str] | None:
+def season_gap(planned: Planned, ring: WorkedRing, grain: Grain | None = None) -> WoodGap | None:
     """The widest gap over the year at a joint of the finished wall, and in which wood.
 
-    From the moisture at gluing: as measured, or what the shop's air gives the wood.
+    From the moisture at gluing: as measured, or what the shop's air gives the wood. With the
+    ring's own grain where none is given.
     """
-    return _season_gap(planned, ring, ring.ring.grain)
-
-
-def _season_gap(planned: Planned, ring: WorkedRing, grain: Grain) -> tuple[SeasonGap, str] | None:
     if ring.flat is None or ring.finished_outside_mm is None or ring.flat.is_open:
         return None
-    built = planned.built_percent(ring)
-    gaps = [
-        (gap, wood)
-        for wood in dict.fromkeys(ring.woods)
-        if (gap := planned.season_gap_of_one_mm(wood, ring.ring.segments, built, grain))
-    ]
-    if not gaps:
+    drawn, built = ring.ring, planned.built_percent(ring)
+    found = planned.season_gap_of_one_mm(ring.woods, drawn.segments, built, grain or drawn.grain)
+    if found is None:
         return None
-    gap, wood = max(gaps, key=lambda found: found[0].gap_mm)
-    wall = ring.finished_outside_mm - (ring.finished_inside_mm or 0.0)
-    return gap.over(wall), wood
+    gap, wood = found
+    return gap.over(ring.finished_outside_mm - (ring.finished_inside_mm or 0.0)), wood
 
 
 def _season(planned: Planned, ring: WorkedRing) -> Iterator[Check]:
@@ -92,7 +83,7 @@ def _season(planned: Planned, ring: WorkedRing) -> Iterator[Check]:
 
 def _quarter(planned: Planned, ring: WorkedRing, limit: float) -> dict[str, object] | None:
     """Quarter-sawn wood, where it moves little enough."""
-    found = _season_gap(planned, ring, "quarter")
+    found = season_gap(planned, ring, "quarter")
     if found is None or not within(found[0].gap_mm, limit):
         return None
     path = f"{ring_path(planned.piece, ring.id)}/grain"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -70,16 +72,14 @@ def _ring_radii(
     outside: Curve, inside: Curve | None, floor_mm: float | None, planes: tuple[float, ...]
 ) -> tuple[SlabRadii, ...]:
     levels = np.asarray(planes, dtype=float)
-    greatest = _outside_radii(outside, inside, floor_mm, levels)
-    least = _inside_radii(outside, inside, floor_mm, levels)
-    shoulders = _shoulders(outside, inside, floor_mm, levels)
+    greatest = _outside_radii(outside, inside, floor_mm, levels).tolist()
+    least = _inside_radii(outside, inside, floor_mm, levels).tolist()
+    shoulders: dict[int, list[Shoulder]] = defaultdict(list)
+    for plane, shoulder in _shoulders(outside, inside, floor_mm, levels):
+        shoulders[plane - 1 if shoulder.ring_below else plane].append(shoulder)
     return tuple(
-        SlabRadii(
-            None if np.isnan(greatest[i]) else float(greatest[i]),
-            float(least[i]),
-            tuple(s for plane, s in shoulders if plane == (i + 1 if s.ring_below else i)),
-        )
-        for i in range(len(levels) - 1)
+        SlabRadii(None if math.isnan(big) else big, small, tuple(shoulders.get(i, ())))
+        for i, (big, small) in enumerate(zip(greatest, least, strict=True))
     )
 
 

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from server.craft.form.slopes import Floats
 from server.craft.rings.outlines import segment_polygons, spacer_polygons, start_angles_deg
-from server.craft.rings.overlap import closed_overlap_mm2
+from server.craft.rings.overlap import Placed, closed_overlaps_mm2
 from server.craft.rings.shapes import RingGeometry
 
 Annulus = tuple[float, float]
@@ -92,9 +92,12 @@ class RoughFace:
         return _Pieces(*(np.concatenate(part) for part in zip(*rounds, strict=True)))
 
     @property
-    def _is_plain(self) -> bool:
+    def _closed(self) -> Placed | None:
+        """The ring at its phase where there is nothing but its segments, closed."""
         ring = self.ring
-        return ring is not None and not (ring.spacer_mm or ring.is_open or self.plug_radius_mm)
+        if ring is None or ring.spacer_mm or ring.is_open or self.plug_radius_mm:
+            return None
+        return ring, self.phase
 
 
 def ring_face(ring: RingGeometry, phase: float = 0.0, plug_mm: float = 0.0) -> RoughFace:
@@ -107,12 +110,17 @@ def disc_face(radius_mm: float, inside_radius_mm: float = 0.0) -> RoughFace:
     return RoughFace(None, round_mm=(inside_radius_mm, radius_mm))
 
 
-def rough_overlap_mm2(lower: RoughFace, upper: RoughFace) -> float:
-    """Area pressed between two rough faces."""
-    if lower._is_plain and upper._is_plain:
-        assert lower.ring is not None
-        assert upper.ring is not None
-        return closed_overlap_mm2(lower.ring, lower.phase, upper.ring, upper.phase)
+def rough_overlaps_mm2(pairs: Sequence[tuple[RoughFace, RoughFace]]) -> list[float]:
+    """Area pressed between the two rough faces of each pair; the many closed rings together."""
+    placed = [(lower._closed, upper._closed) for lower, upper in pairs]
+    closed = iter(closed_overlaps_mm2([(one, other) for one, other in placed if one and other]))
+    return [
+        next(closed) if one and other else _common_mm2(*pair)
+        for pair, (one, other) in zip(pairs, placed, strict=True)
+    ]
+
+
+def _common_mm2(lower: RoughFace, upper: RoughFace) -> float:
     order, common = _common(lower, upper)
     return order * float(shapely.area(common).sum())
 

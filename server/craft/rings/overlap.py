@@ -1,4 +1,4 @@
-"""The area that two closed rough rings share, exactly, and without a polygon.
+"""The area that closed rough rings share two by two, exactly, and without a polygon.
 
 Seen from the axis, a rough ring reaches from one straight edge to another: at the angle φ the edge
 of a segment whose middle is at c and whose distance is p lies at p/cos(φ − c). Between two angles
@@ -9,100 +9,102 @@ outer edge less that within the farther inner one, summed between the joints and
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
-from functools import lru_cache
-from itertools import pairwise
+from collections.abc import Iterator, Sequence
 
+import numpy as np
+
+from server.craft.form.slopes import Floats
 from server.craft.rings.shapes import RingGeometry
 
-Edge = tuple[float, float]
-"""Distance from the axis (mm) and the direction of its middle (radians)."""
+Placed = tuple[RingGeometry, float]
+"""A ring at its phase."""
 
-_Stretch = tuple[float, Edge, Edge]
-"""The angle to which a segment reaches, its outer and its inner edge."""
+_Segment = tuple[float, float, float]
+"""Direction of a segment's middle (radians), distances of its outer and inner edge (mm)."""
+
+_Stretch = tuple[float, float, *_Segment, *_Segment]
+"""From one angle to another, one segment of either ring."""
 
 
-@lru_cache(maxsize=4096)
-def closed_overlap_mm2(
-    lower: RingGeometry, lower_phase: float, upper: RingGeometry, upper_phase: float
-) -> float:
-    """Area shared by two rings with closed joints, without spacers and plugs, at their phases."""
-    order = math.gcd(lower.order, upper.order)
-    period = 2 * math.pi / order
-    start = lower_phase * 2 * math.pi / len(lower.segments)
-    ours = _stretches(lower, lower_phase, start)
-    theirs = _stretches(upper, upper_phase, start)
-    # Holes end at the inside radius, with their corners; outer edges begin at the outside radius.
-    least = min(lower.outside_radius_mm, upper.outside_radius_mm)
-    apart = least >= max(lower.inside_radius_mm, upper.inside_radius_mm)
-    total, here, end = 0.0, start, start + period
-    (our_end, our_edge, our_hole), (their_end, their_edge, their_hole) = next(ours), next(theirs)
+def closed_overlaps_mm2(pairs: Sequence[tuple[Placed, Placed]]) -> list[float]:
+    """Area shared by the two rings of each pair: closed joints, without spacers and plugs."""
+    stretches: list[_Stretch] = []
+    ends, orders = [], []
+    for lower, upper in pairs:
+        orders.append(math.gcd(lower[0].order, upper[0].order))
+        stretches += _stretches(lower, upper, orders[-1])
+        ends.append(len(stretches))
+    if not stretches:
+        return []
+    of_pair = np.repeat(np.arange(len(pairs)), np.diff(ends, prepend=0))
+    shared = np.bincount(of_pair, _shared(np.array(stretches).T), len(pairs))
+    overlaps: list[float] = (np.array(orders) * shared).tolist()
+    return overlaps
+
+
+def _stretches(lower: Placed, upper: Placed, order: int) -> Iterator[_Stretch]:
+    """One period of both rings' pattern, from joint to joint of either, counter-clockwise."""
+    start = _first_joint(lower)
+    ours, theirs = _segments(lower, start), _segments(upper, start)
+    here, end = start, start + 2 * math.pi / order
+    (our_end, our), (their_end, their) = next(ours), next(theirs)
     while here < end - 1e-12:
         there = min(our_end, their_end, end)
-        total += _shared(here, there, (our_edge, their_edge), (our_hole, their_hole), apart)
+        yield (here, there, *our, *their)
         here = there
         if our_end <= here:
-            our_end, our_edge, our_hole = next(ours)
+            our_end, our = next(ours)
         if their_end <= here:
-            their_end, their_edge, their_hole = next(theirs)
-    return order * total
+            their_end, their = next(theirs)
 
 
-def _stretches(ring: RingGeometry, phase: float, start: float) -> Iterator[_Stretch]:
-    """The segments round and round, counter-clockwise, from the one that holds the angle start."""
-    count, shapes = len(ring.segments), ring.segments
-    here = phase * 2 * math.pi / count
-    here -= 2 * math.pi * math.ceil((here - start) / (2 * math.pi))
-    k = 0
+def _first_joint(placed: Placed) -> float:
+    ring, phase = placed
+    return phase * 2 * math.pi / len(ring.segments)
+
+
+def _segments(placed: Placed, start: float) -> Iterator[tuple[float, _Segment]]:
+    """The segments round and round from the one that holds the angle start, each with its end."""
+    ring, _ = placed
+    shapes, far = ring.segments, ring.outside_radius_mm
+    here, period = _first_joint(placed), 2 * math.pi / ring.order
+    here -= period * math.ceil((here - start) / period)
     while True:
-        shape = shapes[k % count]
-        half = math.radians(shape.half_angle_deg)
-        middle, here = here + half, here + 2 * half
-        k += 1
-        if here > start:
-            near = ring.outside_radius_mm - shape.width_mm
-            yield here, (ring.outside_radius_mm, middle), (near, middle)
+        for shape in shapes:
+            half = math.radians(shape.half_angle_deg)
+            middle, here = here + half, here + 2 * half
+            if here > start:
+                yield here, (middle, far, far - shape.width_mm)
 
 
-def _shared(
-    first: float,
-    last: float,
-    outer: tuple[Edge, Edge],
-    inner: tuple[Edge, Edge],
-    apart: bool,
-) -> float:
-    """Area between the nearer outer and the farther inner edge, from one angle to another.
+def _shared(stretches: Floats) -> Floats:
+    """Area between the nearer outer and the farther inner edge of each stretch; `stretches` (8, n)
+    has the two angles, then middle, outer and inner edge of one segment and of the other."""
+    first, last, *segments = stretches
+    middle = np.stack([segments[0], segments[3]])
+    outer, inner = (np.stack([segments[k], segments[k + 3]]) for k in (1, 2))
+    near = (first + last) / 2
+    one, other = middle - near
+    meeting = [
+        _crossing(p, one, q, other) for p in (outer[0], inner[0]) for q in (outer[1], inner[1])
+    ]
+    angles = np.sort(np.stack([first, *np.clip(near + meeting, first, last), last]), axis=0)
+    between = (angles[:-1] + angles[1:]) / 2
+    lean = 1 / np.cos(between - middle[:, None])
+    reach = np.diff(np.tan(angles - middle[:, None]), axis=1)
+    enclosed_by = outer[:, None] ** 2 / 2 * reach, inner[:, None] ** 2 / 2 * reach
+    least = np.where(outer[0] * lean[0] <= outer[1] * lean[1], *enclosed_by[0])
+    most = np.where(inner[0] * lean[0] >= inner[1] * lean[1], *enclosed_by[1])
+    area: Floats = np.maximum(least - most, 0.0).sum(axis=0)
+    return area
 
-    `apart` says that no outer edge can meet an inner one.
+
+def _crossing(p: Floats, c: Floats, q: Floats, d: Floats) -> Floats:
+    """The angle within a right angle of 0 at which edges at the distances p and q are equally far.
+
+    0 for edges that never meet, where a cut changes nothing.
     """
-    angles = [first, last]
-    meeting = [outer, inner]
-    if not apart:
-        meeting += [(outer[0], inner[1]), (outer[1], inner[0])]
-    for pair in meeting:
-        angle = _crossing(*pair, (first + last) / 2)
-        if angle is not None and first < angle < last:
-            angles.append(angle)
-    angles.sort()
-    total = 0.0
-    for a, b in pairwise(angles):
-        middle = (a + b) / 2
-        edge = min(outer, key=lambda e: e[0] / math.cos(middle - e[1]))
-        hole = max(inner, key=lambda e: e[0] / math.cos(middle - e[1]))
-        total += max(0.0, _sector(edge, a, b) - _sector(hole, a, b))
-    return total
-
-
-def _sector(edge: Edge, first: float, last: float) -> float:
-    far, middle = edge
-    return far**2 / 2 * (math.tan(last - middle) - math.tan(first - middle))
-
-
-def _crossing(one: Edge, other: Edge, near: float) -> float | None:
-    """The angle within a right angle of `near` at which two edges are equally far."""
-    (p, c), (q, d) = (one[0], one[1] - near), (other[0], other[1] - near)
-    across = p * math.sin(d) - q * math.sin(c)
-    along = q * math.cos(c) - p * math.cos(d)
-    if across == 0:
-        return None
-    return near + math.atan(along / across)
+    across = p * np.sin(d) - q * np.sin(c)
+    along = q * np.cos(c) - p * np.cos(d)
+    met = across != 0
+    return np.arctan(np.divide(along, across, out=np.zeros_like(along), where=met))

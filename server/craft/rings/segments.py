@@ -15,7 +15,7 @@ from server.craft.rings.faces import (
     disc_face,
     finished_face_mm2,
     ring_face,
-    rough_overlap_mm2,
+    rough_overlaps_mm2,
 )
 from server.craft.rings.joints import gap_overlap_deg, joint_angles_deg, least_joint_angle_deg
 from server.craft.rings.outlines import segment_polygons, spacer_polygons
@@ -37,7 +37,7 @@ __all__ = [
     "joint_angles_deg",
     "least_joint_angle_deg",
     "ring_face",
-    "rough_overlap_mm2",
+    "rough_overlaps_mm2",
     "segment_polygons",
     "spacer_polygons",
 ]
@@ -63,18 +63,19 @@ def flat_ring(
     _refuse_bad_numbers(segments, big, small, spacer_mm, gap_angle_deg, gap_width_mm)
     between = spacer_mm + gap_width_mm
     halves = half_angles_deg(segments, shares)
-    narrowest = math.radians(min(halves))
+    different = set(halves)
+    narrowest = math.radians(min(different))
     _refuse_thick_joints(narrowest, big, small, spacer_mm, gap_angle_deg, gap_width_mm)
     shapes = {
-        half: _shape(half, half - gap_angle_deg / 2, between, big, small) for half in set(halves)
+        half: _shape(half, half - gap_angle_deg / 2, between, big, small) for half in different
     }
     length = _spacer_length(spacer_mm, narrowest, big, small) if spacer_mm else 0.0
     hole = between / 2 / math.sin(narrowest) if small == 0 else 0.0
     return RingGeometry(
         outside_radius_mm=big,
         inside_radius_mm=small,
-        board_width_mm=max(shape.width_mm for shape in shapes.values()),
-        corner_radius_mm=max(math.hypot(big, s.outer_edge_mm / 2) for s in shapes.values()),
+        board_width_mm=max([shape.width_mm for shape in shapes.values()]),
+        corner_radius_mm=max([math.hypot(big, s.outer_edge_mm / 2) for s in shapes.values()]),
         segments=tuple(map(shapes.__getitem__, halves)),
         spacer_mm=spacer_mm,
         spacer_length_mm=length,

@@ -8,6 +8,7 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from server.craft.errors import GeometryError
 from server.craft.units import MM_PER_FOOT, MM_PER_INCH, board_feet
@@ -71,6 +72,8 @@ def inner_edge_mm(outer_edge_mm: float, width_mm: float, mitre_deg: float) -> fl
     return max(inner, 0.0)
 
 
+# A ring's segments of several woods are mostly as many and alike, in this plan and in the next.
+@lru_cache(maxsize=1024)
 def strip_length_mm(
     count: int,
     outer_edge_mm: float,

@@ -1,13 +1,16 @@
 """What is pressed and what holds between a ring and the one it is glued on."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from server.craft.form.planes import CommonFace, common_faces
-from server.craft.rings.faces import RoughFace, finished_face_mm2, rough_overlap_mm2
+from server.craft.rings.faces import RoughFace, finished_face_mm2, rough_overlaps_mm2
 from server.craft.worked.piece import WorkedPart, WorkedPiece
 from server.craft.worked.rings import WorkedRing
+
+_Pair = tuple[WorkedRing, WorkedRing]
+"""A ring and the one that it is glued on."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,14 +32,8 @@ def glue_joints(work: WorkedPiece) -> dict[str, GlueJoint]:
 
     The first ring on a faceplate has none: it is pressed on the waste block.
     """
-    joints: dict[str, GlueJoint] = {}
-    for part in work.parts:
-        faces = _plane_faces(part)
-        rough = _Faces()
-        for ring, under in _pairs(work, part):
-            face = faces[max(ring.index, under.index)]
-            joints[ring.id] = _joint(ring, under, face, rough)
-    return joints
+    joints = [joint for part in work.parts for joint in _joints(part, [*_pairs(work, part)])]
+    return {joint.ring.id: joint for joint in joints}
 
 
 def stack_joins(work: WorkedPiece, glued: Mapping[str, GlueJoint]) -> tuple[GlueJoint, ...]:
@@ -47,17 +44,26 @@ def stack_joins(work: WorkedPiece, glued: Mapping[str, GlueJoint]) -> tuple[Glue
     pressed = {frozenset((joint.ring.id, joint.under.id)) for joint in glued.values()}
     joins: list[GlueJoint] = []
     for part in work.parts:
-        pairs = [p for p in pairwise(part.rings) if frozenset(r.id for r in p) not in pressed]
-        faces = _plane_faces(part) if pairs else []
-        rough = _Faces()
-        joins += [_joint(upper, lower, faces[upper.index], rough) for lower, upper in pairs]
+        neighbours = [(upper, lower) for lower, upper in pairwise(part.rings)]
+        joins += _joints(part, [p for p in neighbours if frozenset(r.id for r in p) not in pressed])
     return tuple(joins)
+
+
+def _joints(part: WorkedPart, pairs: Sequence[_Pair]) -> Iterator[GlueJoint]:
+    if not pairs:
+        return
+    finished, rough = _plane_faces(part), _Faces()
+    met = [rough.between(*pair) for pair in pairs]
+    overlaps = iter(rough_overlaps_mm2([(low, high) for low, high in met if low and high]))
+    for (ring, under), (low, high) in zip(pairs, met, strict=True):
+        face = finished[max(ring.index, under.index)]
+        overlap = next(overlaps) if low and high else None
+        area = finished_face_mm2(face.annuli, low, high)
+        yield GlueJoint(ring, under, overlap, area, face.width_mm)
 
 
 def _plane_faces(part: WorkedPart) -> list[CommonFace]:
     """The finished faces at the bottom of each ring, and at the top of the last."""
-    if not part.rings:
-        return []
     # The planes of the rings' own slabs, ends and all: the curves know their cuts there.
     planes = [ring.z_bottom_mm for ring in part.rings] + [part.rings[-1].z_top_mm]
     return common_faces(part.outside, part.inside, part.floor_mm, planes)
@@ -66,7 +72,15 @@ def _plane_faces(part: WorkedPart) -> list[CommonFace]:
 class _Faces(dict[tuple[str, bool], RoughFace | None]):
     """Rough faces drawn once: a ring meets the one below it and the one above."""
 
-    def of(self, ring: WorkedRing, *, top: bool) -> RoughFace | None:
+    def between(
+        self, ring: WorkedRing, under: WorkedRing
+    ) -> tuple[RoughFace | None, RoughFace | None]:
+        """The face of `under` and the one of `ring`, which lies above it, or below it on a stack
+        from the rim."""
+        upwards = ring.index > under.index
+        return self._of(under, top=upwards), self._of(ring, top=not upwards)
+
+    def _of(self, ring: WorkedRing, *, top: bool) -> RoughFace | None:
         """The ring's face; only leaning staves have two different ones."""
         key = (ring.id, top and ring.stave is not None)
         if key not in self:
@@ -74,7 +88,7 @@ class _Faces(dict[tuple[str, bool], RoughFace | None]):
         return self[key]
 
 
-def _pairs(work: WorkedPiece, part: WorkedPart) -> Iterator[tuple[WorkedRing, WorkedRing]]:
+def _pairs(work: WorkedPiece, part: WorkedPart) -> Iterator[_Pair]:
     for ring in part.rings:
         if ring.id in work.before:
             under = work.before[ring.id]
@@ -82,13 +96,3 @@ def _pairs(work: WorkedPiece, part: WorkedPart) -> Iterator[tuple[WorkedRing, Wo
             under = part.rings[ring.index - 1] if ring.index else None
         if under is not None and abs(under.index - ring.index) == 1:
             yield ring, under
-
-
-def _joint(ring: WorkedRing, under: WorkedRing, face: CommonFace, rough: _Faces) -> GlueJoint:
-    """`ring` is glued on `under`, which lies below it, or above it on a stack from the rim."""
-    upwards = ring.index > under.index
-    own, other = rough.of(ring, top=not upwards), rough.of(under, top=upwards)
-    overlap = None if own is None or other is None else rough_overlap_mm2(other, own)
-    return GlueJoint(
-        ring, under, overlap, finished_face_mm2(face.annuli, other, own), face.width_mm
-    )

@@ -11,7 +11,7 @@ from server.craft.rings.faces import (
     disc_face,
     finished_face_mm2,
     ring_face,
-    rough_overlap_mm2,
+    rough_overlaps_mm2,
 )
 from server.craft.rings.joints import gap_overlap_deg, joint_angles_deg, least_joint_angle_deg
 from server.craft.rings.segments import RingGeometry, flat_ring, segment_polygons, spacer_polygons
@@ -48,15 +48,12 @@ def test_rough_overlap_is_the_area_of_the_unions_met(seed: int) -> None:
     lower, upper = _random_ring(rng), _random_ring(rng)
     phases = rng.uniform(0, 1, 2)
     plugs = [float(rng.uniform(20, 50)) if rng.random() < 0.3 else 0.0 for _ in range(2)]
-    faces = [
-        ring_face(ring, phase, plug)
-        for ring, phase, plug in zip((lower, upper), phases, plugs, strict=True)
-    ]
+    faces = ring_face(lower, phases[0], plugs[0]), ring_face(upper, phases[1], plugs[1])
     expected = _wood(lower, phases[0], plugs[0]).intersection(_wood(upper, phases[1], plugs[1]))
     # The two stand for a plug's circle by polygons of their own: allow for that.
     slack = 1e-4 * expected.area if any(plugs) else 1e-3
-    assert rough_overlap_mm2(*faces) == pytest.approx(expected.area, abs=slack)
-    assert rough_overlap_mm2(*reversed(faces)) == pytest.approx(expected.area, abs=slack)
+    assert rough_overlaps_mm2([faces])[0] == pytest.approx(expected.area, abs=slack)
+    assert rough_overlaps_mm2([faces[::-1]])[0] == pytest.approx(expected.area, abs=slack)
     assert faces[0].area_mm2 == pytest.approx(_wood(lower, phases[0], plugs[0]).area, rel=1e-4)
 
 
@@ -64,17 +61,17 @@ def test_a_ring_on_itself_meets_with_its_whole_face() -> None:
     ring = flat_ring(12, 80, 65)
     face = ring_face(ring, 0.25)
     whole = sum(segment.area_mm2 for segment in ring.segments)
-    assert rough_overlap_mm2(face, face) == pytest.approx(whole)
+    assert rough_overlaps_mm2([(face, face)])[0] == pytest.approx(whole)
 
 
 def test_discs_have_the_area_of_their_circles() -> None:
     disc, washer = disc_face(50), disc_face(60, 20)
     assert disc.area_mm2 == pytest.approx(math.pi * 2500)
-    assert rough_overlap_mm2(disc, washer) == pytest.approx(math.pi * (2500 - 400))
+    assert rough_overlaps_mm2([(disc, washer)])[0] == pytest.approx(math.pi * (2500 - 400))
     ring = ring_face(flat_ring(12, 80, 30))
     expected = math.pi * 2500 - 12 * 30**2 * math.sin(math.pi / 12) * math.cos(math.pi / 12)
-    assert rough_overlap_mm2(disc, ring) == pytest.approx(expected, rel=1e-5)
-    assert rough_overlap_mm2(ring, disc) == pytest.approx(expected, rel=1e-5)
+    assert rough_overlaps_mm2([(disc, ring)])[0] == pytest.approx(expected, rel=1e-5)
+    assert rough_overlaps_mm2([(ring, disc)])[0] == pytest.approx(expected, rel=1e-5)
 
 
 def test_finished_face_of_closed_rings_is_the_annulus() -> None:
@@ -96,7 +93,7 @@ def test_only_wood_on_wood_holds_open_rings() -> None:
 
 def test_faces_that_do_not_meet_press_nothing() -> None:
     near, far = ring_face(flat_ring(12, 40, 30)), ring_face(flat_ring(12, 80, 60))
-    assert rough_overlap_mm2(near, far) == 0
+    assert rough_overlaps_mm2([(near, far)])[0] == 0
 
 
 @pytest.mark.parametrize("seed", range(50))
