@@ -43,14 +43,22 @@ def unwritable(value: Any, deepest: int) -> Iterator[FieldError]:
 
 def _is_ordinary(value: Any, deepest: int) -> bool:
     """Nearly every document is, which is seen much sooner without minding the places."""
-    kind = type(value)
-    if kind is dict:
-        return deepest >= 0 and all(
-            key.isascii() and _is_ordinary(below, deepest - 1) for key, below in value.items()
-        )
-    if kind is list:
-        return deepest >= 0 and all(_is_ordinary(below, deepest - 1) for below in value)
-    return deepest >= 0 and ((kind is str and value.isascii()) or _wrong(value) is None)
+    level, below = [value], []
+    for _ in range(deepest + 1):
+        for item in level:
+            kind = type(item)
+            if kind is dict:
+                if not "".join(item).isascii():
+                    return False
+                below += item.values()
+            elif kind is list:
+                below += item
+            elif not (kind is str and item.isascii()) and _wrong(item) is not None:
+                return False
+        if not below:
+            return True
+        level, below = below, []
+    return False
 
 
 def _wrong(value: Any) -> str | None:

@@ -140,10 +140,10 @@ def _shoulders(
 def _level_parts(curve: Curve, surface: Surface) -> list[Shoulder]:
     """The level spans. Walking upward the wood is left of the outside and right of the inside."""
     parts = []
-    for (r0, z0), (r1, z1) in curve.spans[:, (0, 3)]:
+    for (r0, z0), (r1, z1) in curve.spans[:, (0, 3)].tolist():
         if abs(z1 - z0) <= 2 * PLANE_MM:
             outward = r1 > r0
             below = outward if surface == "inside" else not outward
-            near, far = sorted((float(r0), float(r1)))
-            parts.append(Shoulder(surface, float(z0), near, far, bool(below)))
+            near, far = sorted((r0, r1))
+            parts.append(Shoulder(surface, z0, near, far, below))
     return parts

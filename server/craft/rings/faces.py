@@ -113,7 +113,7 @@ def disc_face(radius_mm: float, inside_radius_mm: float = 0.0) -> RoughFace:
 def rough_overlaps_mm2(pairs: Sequence[tuple[RoughFace, RoughFace]]) -> list[float]:
     """Area pressed between the two rough faces of each pair; the many closed rings together."""
     placed = [(lower._closed, upper._closed) for lower, upper in pairs]
-    closed = iter(closed_overlaps_mm2([(one, other) for one, other in placed if one and other]))
+    closed = iter(closed_overlaps_mm2((one, other) for one, other in placed if one and other))
     return [
         next(closed) if one and other else _common_mm2(*pair)
         for pair, (one, other) in zip(pairs, placed, strict=True)

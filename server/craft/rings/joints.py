@@ -7,10 +7,11 @@ from functools import lru_cache
 
 import numpy as np
 
+from server.craft.rings.angles import Angles
 from server.craft.rings.outlines import start_angles_deg
 from server.craft.rings.shapes import RingGeometry, first_angles_deg
 
-JointAngles = tuple[float, ...]
+JointAngles = Angles
 """Where the joints of a ring lie, in degrees, ascending from 0 to below 360."""
 
 
@@ -21,9 +22,9 @@ def joint_angles_deg(ring: RingGeometry, phase: float = 0.0) -> JointAngles:
 
 # Radii do not turn a joint: most rings of a piece, whatever its form, have one of few divisions.
 @lru_cache(maxsize=1024)
-def _joint_angles_deg(halves: tuple[float, ...], phase: float) -> JointAngles:
+def _joint_angles_deg(halves: Angles, phase: float) -> JointAngles:
     starts = first_angles_deg(halves) + phase * 360.0 / len(halves)
-    return tuple(np.sort(np.mod(starts, 360.0)).tolist())
+    return Angles(np.sort(np.mod(starts, 360.0)).tolist())
 
 
 @lru_cache(maxsize=1024)

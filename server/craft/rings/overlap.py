@@ -9,7 +9,8 @@ outer edge less that within the farther inner one, summed between the joints and
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
+from functools import lru_cache
 
 import numpy as np
 
@@ -26,8 +27,14 @@ _Stretch = tuple[float, float, *_Segment, *_Segment]
 """From one angle to another, one segment of either ring."""
 
 
-def closed_overlaps_mm2(pairs: Sequence[tuple[Placed, Placed]]) -> list[float]:
+def closed_overlaps_mm2(pairs: Iterable[tuple[Placed, Placed]]) -> tuple[float, ...]:
     """Area shared by the two rings of each pair: closed joints, without spacers and plugs."""
+    return _closed_overlaps_mm2(tuple(pairs))
+
+
+# Where only woods are changed, the next plan asks for the same.
+@lru_cache(maxsize=64)
+def _closed_overlaps_mm2(pairs: tuple[tuple[Placed, Placed], ...]) -> tuple[float, ...]:
     stretches: list[_Stretch] = []
     ends, orders = [], []
     for lower, upper in pairs:
@@ -35,11 +42,10 @@ def closed_overlaps_mm2(pairs: Sequence[tuple[Placed, Placed]]) -> list[float]:
         stretches += _stretches(lower, upper, orders[-1])
         ends.append(len(stretches))
     if not stretches:
-        return []
+        return ()
     of_pair = np.repeat(np.arange(len(pairs)), np.diff(ends, prepend=0))
     shared = np.bincount(of_pair, _shared(np.array(stretches).T), len(pairs))
-    overlaps: list[float] = (np.array(orders) * shared).tolist()
-    return overlaps
+    return tuple((np.array(orders) * shared).tolist())
 
 
 def _stretches(lower: Placed, upper: Placed, order: int) -> Iterator[_Stretch]:
@@ -78,33 +84,35 @@ def _segments(placed: Placed, start: float) -> Iterator[tuple[float, _Segment]]:
 
 
 def _shared(stretches: Floats) -> Floats:
-    """Area between the nearer outer and the farther inner edge of each stretch; `stretches` (8, n)
-    has the two angles, then middle, outer and inner edge of one segment and of the other."""
-    first, last, *segments = stretches
-    middle = np.stack([segments[0], segments[3]])
-    outer, inner = (np.stack([segments[k], segments[k + 3]]) for k in (1, 2))
+    """Area between the nearer outer and the farther inner edge of each stretch.
+
+    `stretches` (8, n): its two angles, then middle, outer and inner edge of a segment of either.
+    """
+    first, last = stretches[:2]
+    segments = stretches[2:].reshape(2, 3, -1)
+    middle, edges = segments[:, 0], segments[:, 1:]
     near = (first + last) / 2
-    one, other = middle - near
-    meeting = [
-        _crossing(p, one, q, other) for p in (outer[0], inner[0]) for q in (outer[1], inner[1])
-    ]
-    angles = np.sort(np.stack([first, *np.clip(near + meeting, first, last), last]), axis=0)
-    between = (angles[:-1] + angles[1:]) / 2
-    lean = 1 / np.cos(between - middle[:, None])
-    reach = np.diff(np.tan(angles - middle[:, None]), axis=1)
-    enclosed_by = outer[:, None] ** 2 / 2 * reach, inner[:, None] ** 2 / 2 * reach
-    least = np.where(outer[0] * lean[0] <= outer[1] * lean[1], *enclosed_by[0])
-    most = np.where(inner[0] * lean[0] >= inner[1] * lean[1], *enclosed_by[1])
+    met = near + _crossings(edges, middle - near)
+    angles = np.stack([first, *np.clip(met, first, last), last])
+    angles.sort(axis=0)
+    off = angles - middle[:, None]
+    far = edges[:, :, None] / np.cos((off[:, :-1] + off[:, 1:]) / 2)[:, None]
+    enclosed = edges[:, :, None] ** 2 / 2 * np.diff(np.tan(off), axis=1)[:, None]
+    least = np.where(far[0, 0] <= far[1, 0], enclosed[0, 0], enclosed[1, 0])
+    most = np.where(far[0, 1] >= far[1, 1], enclosed[0, 1], enclosed[1, 1])
     area: Floats = np.maximum(least - most, 0.0).sum(axis=0)
     return area
 
 
-def _crossing(p: Floats, c: Floats, q: Floats, d: Floats) -> Floats:
-    """The angle within a right angle of 0 at which edges at the distances p and q are equally far.
+def _crossings(edges: Floats, middle: Floats) -> Floats:
+    """The angles (4, n) within a right angle of 0 at which an edge of one meets one of the other.
 
-    0 for edges that never meet, where a cut changes nothing.
+    `edges` (2, 2, n) are the two of either segment, `middle` (2, n) their directions. 0 for edges
+    that never meet, where a cut changes nothing.
     """
-    across = p * np.sin(d) - q * np.sin(c)
-    along = q * np.cos(c) - p * np.cos(d)
-    met = across != 0
-    return np.arctan(np.divide(along, across, out=np.zeros_like(along), where=met))
+    one, other = edges[0, (0, 0, 1, 1)], edges[1, (0, 1, 0, 1)]
+    sin, cos = np.sin(middle), np.cos(middle)
+    across = one * sin[1] - other * sin[0]
+    along = other * cos[0] - one * cos[1]
+    met: Floats = np.arctan(np.divide(along, across, out=np.zeros_like(along), where=across != 0))
+    return met

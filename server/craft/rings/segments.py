@@ -8,8 +8,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from functools import lru_cache
 
 from server.craft.errors import CraftError, GeometryError
+from server.craft.rings.angles import Angles
 from server.craft.rings.faces import (
     RoughFace,
     disc_face,
@@ -77,6 +79,7 @@ def flat_ring(
         board_width_mm=max([shape.width_mm for shape in shapes.values()]),
         corner_radius_mm=max([math.hypot(big, s.outer_edge_mm / 2) for s in shapes.values()]),
         segments=tuple(map(shapes.__getitem__, halves)),
+        halves=halves,
         spacer_mm=spacer_mm,
         spacer_length_mm=length,
         gap_angle_deg=gap_angle_deg,
@@ -85,15 +88,20 @@ def flat_ring(
     )
 
 
-def half_angles_deg(segments: int, shares: Sequence[float] | None = None) -> tuple[float, ...]:
+def half_angles_deg(segments: int, shares: Sequence[float] | None = None) -> Angles:
     """Half of each segment's share of the turn, in order."""
+    return _half_angles_deg(segments, None if shares is None else tuple(shares))
+
+
+@lru_cache(maxsize=256)
+def _half_angles_deg(segments: int, shares: tuple[float, ...] | None) -> Angles:
     if shares is None:
-        return (180.0 / segments,) * segments
+        return Angles((180.0 / segments,) * segments)
     if not shares or not all(math.isfinite(share) and share > 0 for share in shares):
         raise CraftError("Every share of a ring must be more than nothing.")
     each = [float(shares[i % len(shares)]) for i in range(segments)]
     turn = math.fsum(each)
-    halves = tuple(180.0 * share / turn for share in each)
+    halves = Angles(180.0 * share / turn for share in each)
     if max(halves) >= _WIDEST_HALF_DEG:
         raise GeometryError(
             "share-too-wide",

@@ -10,6 +10,7 @@ from itertools import groupby
 import numpy as np
 
 from server.craft.form.slopes import Floats
+from server.craft.rings.angles import Angles
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +38,8 @@ class SegmentShape:
 class RingGeometry:
     """A flat ring as sawn; one shape for each segment, in order from the ring's zero.
 
-    `board_width_mm` is the widest segment's, `corner_radius_mm` the farthest corner. A spacer is at
+    `board_width_mm` is the widest segment's, `corner_radius_mm` the farthest corner. `halves` are
+    the half angles of the segments in degrees, in order: all that places the joints. A spacer is at
     least `spacer_length_mm` long (0 without spacers). `centre_hole_mm` is the radius of the hole
     that a plug must cover where spacers or parallel gaps keep pie tips from meeting.
     """
@@ -47,6 +49,7 @@ class RingGeometry:
     board_width_mm: float
     corner_radius_mm: float
     segments: tuple[SegmentShape, ...]
+    halves: Angles
     spacer_mm: float = 0.0
     spacer_length_mm: float = 0.0
     gap_angle_deg: float = 0.0
@@ -58,13 +61,8 @@ class RingGeometry:
         return hash((self.outside_radius_mm, self.inside_radius_mm, len(self.segments)))
 
     @cached_property
-    def halves(self) -> tuple[float, ...]:
-        """Half angle of each segment in degrees, in order: all that places the joints."""
-        return tuple([shape.half_angle_deg for shape in self.segments])
-
-    @cached_property
     def halves_deg(self) -> Floats:
-        """The same as an array."""
+        """The half angles as an array."""
         return np.array(self.halves)
 
     @cached_property
@@ -100,7 +98,7 @@ class RingGeometry:
         return self.gap_angle_deg > 0 or self.gap_width_mm > 0
 
 
-def first_angles_deg(halves: tuple[float, ...]) -> Floats:
+def first_angles_deg(halves: Angles) -> Floats:
     """Where each segment begins, in degrees from the first, when these are their half angles."""
     shares = 2 * np.array(halves)
     starts: Floats = np.cumsum(shares) - shares

@@ -59,7 +59,7 @@ def seen_joints_deg(joints_deg: JointAngles, mounted: Mounted) -> JointAngles:
     """Joint angles as seen while gluing."""
     if mounted == "bottom":
         return joints_deg
-    return tuple(np.sort(np.mod(-np.array(joints_deg), 360.0)).tolist())
+    return JointAngles(np.sort(np.mod(-np.array(joints_deg), 360.0)).tolist())
 
 
 def zero_mark(seen: SeenRing, segments: int, rim_radius_mm: float) -> RegisterMark:

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from server.craft.errors import GeometryError
+from server.craft.rings.angles import Angles
 from server.craft.rings.segments import flat_ring
 from server.craft.rings.shapes import RingGeometry, SegmentShape
 
@@ -56,7 +57,7 @@ class StaveRing:
         return self.big_end.corner_radius_mm
 
     @property
-    def halves(self) -> tuple[float, ...]:
+    def halves(self) -> Angles:
         """Half angle of each stave in degrees, in order."""
         return self.big_end.halves
 

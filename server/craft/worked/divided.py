@@ -16,6 +16,7 @@ import numpy as np
 
 from server.craft.form.slopes import Floats
 from server.craft.form.solids import Solid, section_integrals
+from server.craft.rings.angles import Angles
 from server.craft.rings.shapes import RingGeometry
 from server.craft.worked.piece import WorkedPart
 from server.craft.worked.rings import WorkedRing
@@ -82,7 +83,7 @@ def division(shape: RingGeometry | None, plug_mm: float) -> Division:
 
 
 @lru_cache(maxsize=1024)
-def _different(halves_deg: tuple[float, ...]) -> tuple[float, ...]:
+def _different(halves_deg: Angles) -> tuple[float, ...]:
     """The different half angles in radians, rising."""
     return tuple(sorted(set(np.radians(halves_deg).tolist())))
 
@@ -130,9 +131,7 @@ def _integrand(one: Division) -> Callable[[Floats, Floats], Floats]:
 
 
 @lru_cache(maxsize=1024)
-def _wedges(
-    woods: tuple[str, ...], halves_deg: tuple[float, ...] | None
-) -> Mapping[tuple[str, float], int]:
+def _wedges(woods: tuple[str, ...], halves_deg: Angles | None) -> Mapping[tuple[str, float], int]:
     """How many segments have each wood and half angle (radians); without angles it is one disc."""
     if halves_deg is None:
         return {(woods[0], math.pi): 1}

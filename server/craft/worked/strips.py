@@ -9,6 +9,7 @@ from functools import lru_cache
 from server.craft.document.shop import Saw
 from server.craft.lathe.joints import SPARE_MM
 from server.craft.results import SegmentRow, StripRow
+from server.craft.rings.angles import Angles
 from server.craft.rings.discs import panel_boards
 from server.craft.saw.strips import strip_length_mm
 from server.craft.worked.piece import WorkedPart, WorkedPiece
@@ -42,9 +43,7 @@ def segment_rows(ring: WorkedRing) -> tuple[SegmentRow, ...]:
 
 
 @lru_cache(maxsize=1024)
-def _kinds(
-    woods: tuple[str, ...], halves_deg: tuple[float, ...]
-) -> tuple[tuple[str, int, int], ...]:
+def _kinds(woods: tuple[str, ...], halves_deg: Angles) -> tuple[tuple[str, int, int], ...]:
     """Wood, first segment and number of each kind: segments of one half angle are alike."""
     kinds = list(zip(woods, halves_deg, strict=True))
     return tuple((kind[0], kinds.index(kind), count) for kind, count in Counter(kinds).items())
