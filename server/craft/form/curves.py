@@ -150,17 +150,25 @@ class Curve:
 
     def radii_at(self, z: float) -> tuple[float, ...]:
         """Every radius at which the curve meets the height z, ascending; a shoulder's ends."""
-        low, high = self.spans[:, (0, 3), 1].min(axis=1), self.spans[:, (0, 3), 1].max(axis=1)
-        met = (low <= z + PLANE_MM) & (high >= z - PLANE_MM)
-        cuts = cut_curve(self, [z])
-        level = cuts.level & met
-        found = np.concatenate(
-            [cuts.radius[met & ~level, 0], self.spans[level][:, (0, 3), 0].ravel()]
-        )
+        found: list[float] = []
+        passed: list[int] = []
+        for span, ((r0, z0), (r1, z1)) in enumerate(self.spans[:, (0, 3)].tolist()):
+            if not min(z0, z1) - PLANE_MM <= z <= max(z0, z1) + PLANE_MM:
+                continue
+            if abs(z1 - z0) <= 2 * PLANE_MM:
+                found += [r0, r1]
+            elif abs(z0 - z) <= PLANE_MM:
+                found.append(r0)
+            elif abs(z1 - z) <= PLANE_MM:
+                found.append(r1)
+            else:
+                passed.append(span)
+        if passed:
+            found += cut_curve(self, [z]).radius[passed, 0].tolist()
         radii: list[float] = []
-        for r in np.sort(found):
+        for r in sorted(found):
             if not radii or r - radii[-1] > SAME_POINT_MM:
-                radii.append(float(r))
+                radii.append(r)
         return tuple(radii)
 
 

@@ -96,20 +96,23 @@ def height_parameter(curve: Curve, span: NDArray[np.intp], z_mm: Floats) -> Floa
     """
     if len(span) == 0:
         return np.empty(0)
-    c = curve.powers[span][..., 1]
-    fall = np.where(curve.spans[span, 3, 1] < curve.spans[span, 0, 1], -1.0, 1.0)
-    lo, hi = np.zeros(len(span)), np.ones(len(span))
     first, last = curve.spans[span, 0, 1], curve.spans[span, 3, 1]
     t: Floats = (z_mm - first) / (last - first)
+    # The height over the plane, as a cubic that rises: falling spans are turned over.
+    c0, c1, c2, c3 = np.where(last < first, -1.0, 1.0) * curve.powers[span, :, 1].T
+    c0 -= np.where(last < first, -z_mm, z_mm)
+    twice_c2, thrice_c3 = 2 * c2, 3 * c3
+    lo, hi = np.zeros(len(span)), np.ones(len(span))
     for _ in range(_ROUNDS):
-        miss = fall * (((c[:, 3] * t + c[:, 2]) * t + c[:, 1]) * t + c[:, 0] - z_mm)
+        miss = ((c3 * t + c2) * t + c1) * t + c0
         lo, hi = np.where(miss <= 0, t, lo), np.where(miss >= 0, t, hi)
-        slope = fall * ((3 * c[:, 3] * t + 2 * c[:, 2]) * t + c[:, 1])
+        slope = (thrice_c3 * t + twice_c2) * t + c1
         step = np.divide(miss, slope, out=np.full_like(t, np.inf), where=slope > 0)
-        newton = t - step
-        kept = (newton > lo) & (newton < hi)
-        new = np.where(kept, newton, (lo + hi) / 2)
-        if np.all(np.abs(new - t) <= 1e-14):
+        new: Floats = t - step
+        kept = (new > lo) & (new < hi)
+        if not kept.all():
+            new = np.where(kept, new, (lo + hi) / 2)
+        if (np.abs(new - t) <= 1e-14).all():
             return new
         t = new
     return t

@@ -121,7 +121,8 @@ def _farthest(line: shapely.Geometry, outline: shapely.Geometry) -> WallSpot:
         off = np.zeros(len(places))
         # Few places are outside as a rule, and only their distance is asked for.
         outside = ~shapely.contains_xy(outline, places)
-        off[outside] = shapely.distance(shapely.points(places[outside]), outline)
+        if outside.any():
+            off[outside] = shapely.distance(shapely.points(places[outside]), outline)
         worst = int(np.argmax(off))
         if off[worst] == 0:
             break
