@@ -65,20 +65,21 @@ def flat_ring(
     _refuse_bad_numbers(segments, big, small, spacer_mm, gap_angle_deg, gap_width_mm)
     between = spacer_mm + gap_width_mm
     halves = half_angles_deg(segments, shares)
-    different = set(halves)
-    narrowest = math.radians(min(different))
+    narrowest = math.radians(halves.different[0])
     _refuse_thick_joints(narrowest, big, small, spacer_mm, gap_angle_deg, gap_width_mm)
     shapes = {
-        half: _shape(half, half - gap_angle_deg / 2, between, big, small) for half in different
+        half: _shape(half, half - gap_angle_deg / 2, between, big, small)
+        for half in halves.different
     }
+    kinds = tuple(shapes.values())
     length = _spacer_length(spacer_mm, narrowest, big, small) if spacer_mm else 0.0
     hole = between / 2 / math.sin(narrowest) if small == 0 else 0.0
     return RingGeometry(
         outside_radius_mm=big,
         inside_radius_mm=small,
-        board_width_mm=max([shape.width_mm for shape in shapes.values()]),
-        corner_radius_mm=max([math.hypot(big, s.outer_edge_mm / 2) for s in shapes.values()]),
-        segments=tuple(map(shapes.__getitem__, halves)),
+        board_width_mm=max([kind.width_mm for kind in kinds]),
+        corner_radius_mm=max([math.hypot(big, kind.outer_edge_mm / 2) for kind in kinds]),
+        segments=kinds * segments if len(kinds) == 1 else tuple(map(shapes.__getitem__, halves)),
         halves=halves,
         spacer_mm=spacer_mm,
         spacer_length_mm=length,
@@ -140,7 +141,7 @@ def _refuse_bad_numbers(segments: int, big: float, small: float, *joint: float) 
         raise CraftError("A ring has three segments or more.")
     if not all(map(math.isfinite, (big, small, *joint))) or small < 0 or min(joint) < 0:
         raise CraftError("Radii, spacers and gaps are numbers of nothing or more.")
-    if sum(value > 0 for value in joint) > 1:
+    if joint.count(0) < len(joint) - 1:
         raise CraftError("A joint holds a spacer or stays open one way, not both.")
     if small >= big:
         raise GeometryError(
