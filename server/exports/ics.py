@@ -6,7 +6,7 @@ gives the same UIDs, so that a calendar that takes the file again moves its even
 
 import uuid
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -25,14 +25,15 @@ _LABEL = "The glue’s label governs. A cure time is the least time: try the joi
 
 @dataclass(frozen=True, slots=True)
 class Happening:
-    """One event; `rings_at_end` says at which end its alarm goes off."""
+    """One event, and at which of its ends there is something to be done, and so an alarm."""
 
     key: str
     summary: str
     description: str
     start: datetime
     end: datetime | None
-    rings_at_end: bool
+    rings_at_start: bool = False
+    rings_at_end: bool = False
 
 
 def gluing_ics(
@@ -65,7 +66,12 @@ def calendar_of(
     calendar.add("version", "2.0")
     calendar.add("x-wr-calname", one_line(f"Gluing: {planned.piece.name}"))
     owner = piece or planned.piece.name
-    for happening in _happenings(planned, gluing):
+    happenings = [*_happenings(planned, gluing)]
+    # What begins as something else ends is told by that one's alarm: one is enough.
+    told = {one.end for one in happenings if one.rings_at_end}
+    for happening in happenings:
+        if happening.start not in told:
+            happening = replace(happening, rings_at_start=True)
         calendar.add_component(_event(happening, owner, now, revision))
     text: bytes = calendar.to_ical()
     return text
@@ -89,7 +95,7 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
                 f"{name}. Release it at the end. {_LABEL}",
                 step.starts_at,
                 step.ends_at,
-                True,
+                rings_at_end=True,
             )
             continue
         stack, glue = gluing.stacks[step.stack], gluing.glues[step.stack]
@@ -102,7 +108,7 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
             f"{name}. {one_line(glue.name)}.{cold} Release it at the end. {_LABEL}",
             step.starts_at,
             step.ends_at,
-            True,
+            rings_at_end=True,
         )
         rest = gluing.rest_minutes.get(step.ring, 0.0)
         if rest > 0:
@@ -112,7 +118,7 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
                 f"{name}. The next ring may go on at the end. {_LABEL}",
                 step.ends_at,
                 step.ends_at + timedelta(minutes=rest),
-                True,
+                rings_at_end=True,
             )
     for stack_id, ready in gluing.schedule.ready.items():
         join = gluing.joins.get(stack_id)
@@ -123,7 +129,7 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
             f"{name}. {_LABEL} Spin it by hand first and start slowly.",
             ready,
             None,
-            False,
+            rings_at_start=True,
         )
 
 
@@ -140,10 +146,11 @@ def _event(happening: Happening, owner: str, now: datetime, revision: int) -> An
     event.add("summary", happening.summary)
     event.add("description", happening.description)
     event.add("transp", "TRANSPARENT")
-    alarm = Alarm()
-    alarm.add("action", "DISPLAY")
-    alarm.add("description", happening.summary)
-    related = {"related": "END"} if happening.rings_at_end else {}
-    alarm.add("trigger", timedelta(0), parameters=related)
-    event.add_component(alarm)
+    ends = {"START": happening.rings_at_start, "END": happening.rings_at_end}
+    for end in (end for end, rings in ends.items() if rings):
+        alarm = Alarm()
+        alarm.add("action", "DISPLAY")
+        alarm.add("description", happening.summary)
+        alarm.add("trigger", timedelta(0), parameters={"related": end})
+        event.add_component(alarm)
     return event

@@ -58,13 +58,31 @@ def test_a_stack_is_pressed_ring_after_ring_and_is_ready_when_it_has_cured() -> 
 
 
 def test_every_event_rings_when_something_is_to_be_done() -> None:
+    rung: dict[str, set[datetime]] = {"START": set(), "END": set()}
     for event in _events(gluing_ics(worked(goblet()), NOW)):
-        (alarm,) = event.walk("VALARM")
-        assert alarm["ACTION"] == "DISPLAY"
-        assert alarm["DESCRIPTION"]
-        assert alarm["TRIGGER"].dt == timedelta(0)
-        at_end = "DTEND" in event
-        assert (alarm["TRIGGER"].params.get("RELATED") == "END") == at_end
+        for alarm in event.walk("VALARM"):
+            assert alarm["ACTION"] == "DISPLAY"
+            assert alarm["DESCRIPTION"]
+            assert alarm["TRIGGER"].dt == timedelta(0)
+            related = alarm["TRIGGER"].params["RELATED"]
+            rung[related].add(_moment(event, "DTEND" if related == "END" else "DTSTART"))
+    events = _events(gluing_ics(worked(goblet()), NOW))
+    moments = {_moment(event, "DTSTART") for event in events}
+    moments |= {_moment(event, "DTEND") for event in events if "DTEND" in event}
+    assert rung["START"] | rung["END"] == moments
+    assert not rung["START"] & rung["END"]
+
+
+def test_the_first_press_of_an_evening_rings_as_it_begins() -> None:
+    document = goblet()
+    document["stacks"].append(
+        {"id": "high", "part": "bowl", "rings": ["b5", "b4"], "mounted": "top", "faceplate": "F1"}
+    )
+    events = _events(gluing_ics(worked(document), NOW))
+    first = min(events, key=lambda event: _moment(event, "DTSTART"))
+    assert "Press" in first["SUMMARY"]
+    related = [alarm["TRIGGER"].params["RELATED"] for alarm in first.walk("VALARM")]
+    assert sorted(related) == ["END", "START"]
 
 
 def test_uids_stay_and_differ() -> None:

@@ -76,11 +76,16 @@ class _Place:
         return np.stack([line[:, 0] + self.right, self.down - line[:, 1]], axis=1)
 
 
-def _sheet(title: str, line: Floats, near: float, far: float) -> tuple[Template, _Place]:
+def _sheet(
+    title: str, line: Floats, near: float, far: float, *more: str
+) -> tuple[Template, _Place]:
+    """A sheet for the line, with its title and what `more` there is to say below it."""
     low, high = float(line[:, 1].min()), float(line[:, 1].max())
     width = max(far - near + 2 * _EDGE_MM, _LEAST_WIDTH_MM)
-    drawn = Template(title, width, high - low + LINE_MM + 2 * _EDGE_MM)
-    drawn.say((_EDGE_MM, high - low + _EDGE_MM + LINE_MM), title)
+    told = (title, *more)
+    drawn = Template(title, width, high - low + len(told) * LINE_MM + 2 * _EDGE_MM)
+    for number, words in enumerate(told, start=1):
+        drawn.say((_EDGE_MM, high - low + _EDGE_MM + number * LINE_MM), words)
     return drawn, _Place(_EDGE_MM - near, high + _EDGE_MM)
 
 
@@ -106,7 +111,13 @@ def _stem(planned: Planned, part: WorkedPart) -> Template:
     above = tenons["top"].depth_mm if "top" in tenons else 0.0
     title = f"{one_line(part.part.title, 40)}: full outline, both sides"
     room = np.array([[0.0, part.z0_mm - below], [0.0, part.z1_mm + above]])
-    drawn, place = _sheet(title, room, -reach, reach + 46.0)
+    units = planned.piece.display_units
+    long = f"{size(part.height_mm, units)} long"
+    if tenons:
+        whole = size(part.height_mm + below + above, units)
+        ends = "its tenons" if len(tenons) > 1 else "its tenon"
+        long = f"{long} between its ends, {whole} with {ends}"
+    drawn, place = _sheet(title, room, -reach, reach + 46.0, long)
     mirrored = line * np.array([-1.0, 1.0])
     drawn.line(np.concatenate([place(line), place(mirrored)[::-1]]), Pen.CUT, closed=True)
     for end, joint in tenons.items():
