@@ -1,6 +1,6 @@
 """Cards to hold against the turning, and the full outline of what is turned from one solid."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 
@@ -117,7 +117,7 @@ def _stem(planned: Planned, part: WorkedPart) -> Template:
         whole = size(part.height_mm + below + above, units)
         ends = "its tenons" if len(tenons) > 1 else "its tenon"
         long = f"{long} between its ends, {whole} with {ends}"
-    drawn, place = _sheet(title, room, -reach, reach + 46.0, long)
+    drawn, place = _sheet(title, room, -reach, reach + 52.0, long)
     mirrored = line * np.array([-1.0, 1.0])
     drawn.line(np.concatenate([place(line), place(mirrored)[::-1]]), Pen.CUT, closed=True)
     for end, joint in tenons.items():
@@ -127,6 +127,8 @@ def _stem(planned: Planned, part: WorkedPart) -> Template:
         drawn.line(
             place(np.array([[-half, foot], [-half, tip], [half, tip], [half, foot]])), Pen.CUT
         )
+        told = f"Ø {size(joint.diameter_mm, units)}, {size(joint.depth_mm, units)} long"
+        _beside(drawn, place(np.array([[half, (foot + tip) / 2]]))[0], told)
     drawn.line(place(room), Pen.AXIS)
     _diameters(planned, drawn, part, place)
     return drawn
@@ -139,7 +141,11 @@ def _diameters(planned: Planned, drawn: Template, part: WorkedPart, place: _Plac
         if abs(last - y) < LINE_MM:
             continue
         last = y
-        drawn.line([(x, y), (x + _TICK_MM, y)], Pen.MARK)
-        drawn.say(
-            (x + _TICK_MM + 1, y + 1), f"Ø {size(2 * point.r_mm, planned.piece.display_units)}", 2.8
-        )
+        told = f"Ø {size(2 * point.r_mm, planned.piece.display_units)}"
+        _beside(drawn, (x, y), told)
+
+
+def _beside(drawn: Template, at: Sequence[float], words: str) -> None:
+    x, y = at
+    drawn.line([(x, y), (x + _TICK_MM, y)], Pen.MARK)
+    drawn.say((x + _TICK_MM + 1, y + 1), words, 2.8)
