@@ -1,8 +1,9 @@
 """Paints turned bodies seen level or from a little above, in right order and foreshortening.
 
 A sight line from above goes down as it goes away. Of two walls on it the higher one is therefore
-the nearer, and painting the bands of all bodies from the lowest to the highest shows exactly
-what the eye would see.
+the nearer, and painting the rings of all bodies from the lowest to the highest shows what the eye
+would see. In one ring the line may meet the far side of the hollow and the near side of the
+outside: the hollow is painted first.
 """
 
 import math
@@ -19,7 +20,7 @@ from server.exports.drawing import Item, Paint, Path, Pen, Point, Wash
 from server.exports.pictures.bodies import TAU, Body, Sector, Slice
 from server.exports.pictures.wash import wash_name
 
-_STRAIGHT = 0.35
+_STRAIGHT = 0.2
 """How far an arc may lie from the chords that stand for it, in sheet units."""
 
 _LEAST_ANGLE = 1e-4
@@ -59,19 +60,20 @@ class Run:
     """Consecutive edges of a contour in one ring that all rise, fall or lie level.
 
     `half` is at each point how far round it is seen, from the front outside and from the back
-    inside.
+    inside. `inside` says that it faces the axis, `hollow` that it belongs to the hollow.
     """
 
     points: Floats
     half: Floats
     normal: Floats
     inside: bool
+    hollow: bool
     slice: Slice
 
     @property
-    def order(self) -> tuple[float, int]:
-        """Lower first; at the same height the far wall before the near one."""
-        return float(self.points[:, 1].mean()), 0 if self.inside else 1
+    def order(self) -> tuple[float, bool, float]:
+        """Lower rings first, in each the hollow before the outside, in both what is lower."""
+        return self.slice.bottom_mm, not self.hollow, float(self.points[:, 1].mean())
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,10 +109,12 @@ def _outline(shapes: Sequence[tuple[Point, ...]]) -> tuple[tuple[Point, ...], ..
     points = np.array([point for shape in shapes for point in shape])
     numbers = np.repeat(np.arange(len(shapes)), [len(shape) for shape in shapes])
     bands = shapely.polygons(shapely.linearrings(points, indices=numbers))
-    # Grown a hair, so that bands that only touch become one; so small, a few corners are round.
-    sound = bands[shapely.is_valid(bands) & (shapely.area(bands) > 0)]
+    # A band all the way round touches itself where it begins and ends.
+    sound = np.where(shapely.is_valid(bands), bands, shapely.make_valid(bands))
+    sound = sound[shapely.area(sound) > 0]
     if not len(sound):
         return ()
+    # Grown a hair, so that bands that only touch become one; so small, a few corners are round.
     whole = shapely.union_all(shapely.buffer(sound, 0.15, quad_segs=2))
     polygons = getattr(whole, "geoms", [whole])
     return tuple(
@@ -134,22 +138,20 @@ def _runs(body: Body, view: View) -> Iterator[Run]:
     level = np.abs(edges[:, 1]) < 1e-6
     ring = _slice_numbers(body, middle, level, normal)
     kind = np.where(level, 0, np.sign(edges[:, 1])).astype(int)
-    first = 0
-    for i in range(1, len(edges) + 1):
-        same = (
-            i < len(edges)
-            and (ring[i], kind[i], is_inside[i]) == (ring[first], kind[first], is_inside[first])
-            and float(normal[i] @ normal[i - 1]) > _SMOOTH
-        )
-        if same:
-            continue
-        points = np.concatenate([starts[first:i], ends[i - 1 : i]])
-        inside = bool(normal[first:i, 0].mean() < -1e-6)
-        half = _seen(normal[first:i], view.tilt)
-        hidden = inside and view.tilt == 0.0  # from level, the near wall stands before it
-        if half.max() > _LEAST_ANGLE and not hidden:
-            yield Run(points, half, normal[first:i], inside, body.slices[ring[first]])
-        first = i
+    bent = np.einsum("ij,ij->i", normal[1:], normal[:-1]) <= _SMOOTH
+    bent |= (np.diff(kind) != 0) | (np.diff(is_inside) != 0)
+    for smooth in np.split(np.arange(len(edges)), np.flatnonzero(bent) + 1):
+        # A glue plane does not break what is seen: rings above and below it end at one place.
+        half = _seen(normal[smooth], view.tilt)
+        for one in np.split(smooth, np.flatnonzero(np.diff(ring[smooth])) + 1):
+            first, last = int(one[0]), int(one[-1])
+            inside = bool(normal[one, 0].mean() < -1e-6)
+            own = half[first - smooth[0] : last - smooth[0] + 2]
+            hidden = inside and view.tilt == 0.0  # from level, the near wall stands before it
+            if own.max() > _LEAST_ANGLE and not hidden:
+                points = np.concatenate([starts[one], ends[last : last + 1]])
+                hollow = bool(is_inside[first])
+                yield Run(points, own, normal[one], inside, hollow, body.slices[ring[first]])
 
 
 def _cut_at(body: Body, planes: Sequence[float]) -> tuple[Floats, NDArray[np.bool_]]:
