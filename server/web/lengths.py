@@ -1,8 +1,17 @@
 """Lengths on a page: stacked fractions for settings, diagonal ones in running text."""
 
+import math
+
 from markupsafe import Markup, escape
 
-from server.craft.units import FINEST_INCH, InchFraction, Units, format_mm, inch_fraction
+from server.craft.units import (
+    FINEST_INCH,
+    MM_PER_INCH,
+    InchFraction,
+    Units,
+    format_mm,
+    inch_fraction,
+)
 
 _STACKED = Markup(
     '<span class="in"><span>{sign}{whole}</span>'
@@ -49,6 +58,12 @@ def mark_error(length_mm: float, exact_below_mm: float = 0.05) -> str:
     if abs(error_mm) < exact_below_mm:
         return "mark is exact"
     return f"mark is {'+' if error_mm > 0 else ''}{format_mm(error_mm)} mm"
+
+
+def ruled_down(length_mm: float, units: Units) -> float:
+    """The length in mm, less what a rule does not show: whole sixteenths of an inch or half mm."""
+    mark = float(MM_PER_INCH) / 16 if units == "in" else 0.5
+    return math.floor(length_mm / mark + 1e-9) * mark
 
 
 def field_text(length_mm: float | None, units: Units = "mm") -> str:

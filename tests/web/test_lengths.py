@@ -4,7 +4,7 @@ import re
 
 import pytest
 
-from server.web.lengths import diagonal, field_text, mark_error, stacked
+from server.web.lengths import diagonal, field_text, mark_error, ruled_down, stacked
 
 
 def words(html: str) -> str:
@@ -41,3 +41,10 @@ def test_a_field_says_a_mark_as_a_fraction_and_anything_else_exactly() -> None:
     assert field_text(20, "in") == "0.7874"
     assert field_text(19, "mm") == "19"
     assert field_text(None) == ""
+
+
+def test_what_a_rule_does_not_show_is_left_out() -> None:
+    assert field_text(ruled_down(23.3, "in"), "in") == "7/8"
+    assert field_text(ruled_down(23.3, "mm"), "mm") == "23"
+    assert field_text(ruled_down(19.05, "in"), "in") == "3/4"
+    assert field_text(ruled_down(22.5, "mm"), "mm") == "22.5"

@@ -34,6 +34,7 @@ from server.store import pieces
 from server.store.pieces import PieceRecord
 from server.web.fields import Fields
 from server.web.frame import frame
+from server.web.lengths import ruled_down
 from server.web.orders import glues_of
 from server.web.state import store_of
 
@@ -152,7 +153,7 @@ def _rings_panel(
         "lumber": list(lumber_by_wood(board.plan).items()),
         "stock": list(in_stock.values()),
         "fills": FILL_NAMES,
-        "thickest": thickest_ring_mm(record.document, main),
+        "thickest": ruled_down(thickest_ring_mm(record.document, main), board.piece.display_units),
         "wall_picture": wall_to_paint(body, part.title, labels) if part.rings else "",
     } | (_from_above(board, part, place) if part.rings and place.show == "pattern" else {})
 
