@@ -6,7 +6,7 @@ from markupsafe import Markup, escape
 
 from server.craft.units import (
     FINEST_INCH,
-    MM_PER_INCH,
+    PLANED_MM,
     InchFraction,
     Units,
     format_mm,
@@ -61,9 +61,8 @@ def mark_error(length_mm: float, exact_below_mm: float = 0.05) -> str:
 
 
 def ruled_down(length_mm: float, units: Units) -> float:
-    """The length in mm, less what a rule does not show: whole sixteenths of an inch or half mm."""
-    mark = float(MM_PER_INCH) / 16 if units == "in" else 0.5
-    return math.floor(length_mm / mark + 1e-9) * mark
+    """The length in mm, less what a planer is not set to."""
+    return math.floor(length_mm / PLANED_MM[units] + 1e-9) * PLANED_MM[units]
 
 
 def field_text(length_mm: float | None, units: Units = "mm") -> str:

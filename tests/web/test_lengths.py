@@ -44,7 +44,7 @@ def test_a_field_says_a_mark_as_a_fraction_and_anything_else_exactly() -> None:
 
 
 def test_what_a_rule_does_not_show_is_left_out() -> None:
-    assert field_text(ruled_down(23.3, "in"), "in") == "7/8"
+    assert field_text(ruled_down(23.3, "in"), "in") == "29/32"
     assert field_text(ruled_down(23.3, "mm"), "mm") == "23"
     assert field_text(ruled_down(19.05, "in"), "in") == "3/4"
     assert field_text(ruled_down(22.5, "mm"), "mm") == "22.5"

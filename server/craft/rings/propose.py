@@ -9,12 +9,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from itertools import pairwise
+from itertools import accumulate, pairwise
 
 from server.craft.errors import CraftError
 from server.craft.form.curves import Curve
 from server.craft.form.slabs import ring_radii
 from server.craft.rings.segments import flat_ring
+from server.craft.rings.slices import alike_slices
 from server.craft.saw.strips import strip_length_mm
 
 THINNEST_MM = 3.0
@@ -31,7 +32,8 @@ class Wish:
 
     `thickest_mm` is the thickest finished ring that the boards give, `widest_mm` the widest board
     (None where it does not matter). `edge_mm` is the wanted outer edge of a segment; `segments`
-    sets the count outright. `spent_mm` is planed and flattened off each ring's thickness.
+    sets the count outright. `spent_mm` is planed and flattened off each ring's thickness, which
+    lies on marks of `mark_mm` where it can (None: where it falls).
     """
 
     thickest_mm: float
@@ -42,6 +44,7 @@ class Wish:
     kerf_mm: float = 2.4
     outside_mm: float = 3.0
     inside_mm: float = 3.0
+    mark_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,14 +135,17 @@ def _fill(form: Form, wish: Wish, low: float, high: float, count: int) -> list[t
 
 
 def _ways(wish: Wish, low: float, height: float) -> Iterator[list[tuple[float, float]]]:
-    """Even slices, a few more than needed, thinner ones for narrow boards; full ones and a rest."""
+    """Slices all alike, a few more than needed, thinner ones for narrow boards; full ones and a
+    rest."""
     fewest = max(1, math.ceil(height / wish.thickest_mm - 1e-9))
     most = max(fewest, math.floor(height / THINNEST_MM))
     tried = [n for n in range(fewest, fewest + MORE_TRIED + 1) if n <= most]
     tried += [n for n in (2 * fewest, 3 * fewest, 4 * fewest) if tried[-1] < n <= most]
     for number in tried:
-        step = height / number
-        yield [(low + k * step, low + (k + 1) * step) for k in range(number)]
+        thick = alike_slices(height, number, wish.mark_mm)
+        if thick[0] > wish.thickest_mm + _SAME_MM:
+            thick = alike_slices(height, number)
+        yield list(pairwise([*accumulate(thick[:-1], initial=low), low + height]))
     rest = height - (fewest - 1) * wish.thickest_mm
     if fewest > 1 and rest >= THINNEST_MM:
         cuts = [low + k * wish.thickest_mm for k in range(fewest)] + [low + height]

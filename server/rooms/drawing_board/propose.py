@@ -9,6 +9,7 @@ from server.craft.errors import CraftError
 from server.craft.planned import work_out
 from server.craft.rings.patterns import mixed, shortest
 from server.craft.rings.propose import Form, Kept, Proposed, Wish, propose_rings
+from server.craft.units import PLANED_MM
 from server.rooms.drawing_board.edits import Document, new_id, part_of, sort_stacks
 from server.web.fields import Fields
 
@@ -95,6 +96,7 @@ def _wish(document: Document, fields: Fields, stock: Stock | None) -> Wish | Non
         kerf_mm=float(document.get("saw", {}).get("blade_kerf_mm", 2.4)),
         outside_mm=float(allowance.get("outside_mm", 0.0)),
         inside_mm=float(allowance.get("inside_mm", 0.0)),
+        mark_mm=PLANED_MM[document.get("display_units", "mm")],
     )
 
 

@@ -11,6 +11,8 @@ from server.craft.document import parse_piece
 from server.craft.document.kept_shop import LEFT_ON
 from server.craft.form.curves import CurvePoint
 from server.craft.form.starts import FAMILIES, starting_form
+from server.craft.rings.slices import alike_slices
+from server.craft.units import PLANED_MM, Units
 from server.craft.wood.species import DEFAULT_WOOD, species
 from server.craft.worked.piece import work_piece
 from server.exports.pictures.sketch import form_sketch
@@ -44,10 +46,12 @@ def first_document(
 
     Raises CraftError where the form cannot be made at that size.
     """
+    units: Units = "in" if shop.get("display_units") == "in" else "mm"
+    mark = PLANED_MM[units]
     parts, joints = (
-        _goblet(height_mm, diameter_mm, wood)
+        _goblet(height_mm, diameter_mm, wood, mark)
         if form == GOBLET
-        else ([_ringed("p1", CHOICES[form], form, height_mm, diameter_mm, wood)], [])
+        else ([_ringed("p1", CHOICES[form], form, height_mm, diameter_mm, wood, mark)], [])
     )
     document: dict[str, Any] = {"format": "ringwright.piece", "version": 1, "name": name}
     document |= {key: shop[key] for key in _FROM_THE_SHOP if shop.get(key)}
@@ -74,12 +78,13 @@ def _sketch(form: str) -> Markup:
 
 
 def _goblet(
-    height: float, diameter: float, wood: str
+    height: float, diameter: float, wood: str, mark: float
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
-    base, stem = height * _BASE_SHARE, height * _STEM_SHARE
+    shares = (_BASE_SHARE, _STEM_SHARE)
+    base, stem = (max(1, round(height * share / mark)) * mark for share in shares)
     thick = max(12.0, diameter * 0.27)
     parts = [
-        _ringed("base", "Base", "goblet-base", base, diameter * 0.83, wood),
+        _ringed("base", "Base", "goblet-base", base, diameter * 0.83, wood, mark),
         {
             "id": "stem",
             "name": "Stem",
@@ -87,7 +92,7 @@ def _goblet(
             "wood": wood,
             "outside": {"points": _points(starting_form("stem", stem, thick).outside)},
         },
-        _ringed("bowl", "Bowl", "goblet-bowl", height - base - stem, diameter, wood),
+        _ringed("bowl", "Bowl", "goblet-bowl", height - base - stem, diameter, wood, mark),
     ]
     tenon = round(thick * _TENON_SHARE, 1)
     joints = [
@@ -108,7 +113,7 @@ def _joint(name: str, tenon_end: str, part: str, end: str, diameter: float) -> d
 
 
 def _ringed(
-    part_id: str, name: str, family: str, height: float, diameter: float, wood: str
+    part_id: str, name: str, family: str, height: float, diameter: float, wood: str, mark: float
 ) -> dict[str, Any]:
     form = starting_form(family, height, diameter)
     part: dict[str, Any] = {
@@ -119,7 +124,7 @@ def _ringed(
     }
     if form.inside is not None:
         part["inside"] = {"points": _points(form.inside)}
-    part["rings"] = _rings(part_id, height, diameter, wood)
+    part["rings"] = _rings(part_id, height, diameter, wood, mark)
     return part
 
 
@@ -129,18 +134,20 @@ def _points(points: Sequence[CurvePoint]) -> list[dict[str, Any]]:
     ]
 
 
-def _rings(part: str, height: float, diameter: float, wood: str) -> list[dict[str, Any]]:
+def _rings(
+    part: str, height: float, diameter: float, wood: str, mark: float
+) -> list[dict[str, Any]]:
     count = max(1, math.ceil(height / _RING_MM - 1e-9))
     segments = max(8, 2 * round(math.pi * diameter / _EDGE_MM / 2))
     return [
         {
             "id": f"{part}-{k + 1}",
-            "thickness_mm": height / count,
+            "thickness_mm": thickness,
             "segments": segments,
             "phase": 0.5 * (k % 2),
             "woods": [wood],
         }
-        for k in range(count)
+        for k, thickness in enumerate(alike_slices(height, count, mark))
     ]
 
 
