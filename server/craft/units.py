@@ -8,6 +8,7 @@ import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from typing import Literal
 
 from server.craft.errors import CraftError
@@ -119,6 +120,7 @@ def _magnitude_mm(cleaned: str, default: Units, typed: str) -> Fraction:
     return value * _MM_PER[_SIGNS.get(unit, unit)]
 
 
+@lru_cache(maxsize=4096)
 def inch_fraction(length_mm: float, finest: int = FINEST_INCH) -> InchFraction:
     """The nearest ruler mark to a length; `finest` is the smallest division, a power of two."""
     parts = round(Fraction(abs(length_mm)) / MM_PER_INCH * finest)

@@ -1,7 +1,7 @@
 """The floor of every piece, kept up with the ledger: what runs, what is next, what to show.
 
-The book hears each line of the ledger once and folds from what it heard; it asks for what is new
-when something was saved.
+The book hears each line of the ledger once and folds a piece again when it heard of it; it asks for
+what is new when something was saved.
 """
 
 import threading
@@ -12,14 +12,26 @@ from typing import NamedTuple
 from fastapi import FastAPI, HTTPException, Request
 
 from server.craft.document import DocumentError
-from server.craft.floor import Ears, Floor, StackOrder, Timer, floor_of, soonest_first, what_next
+from server.craft.floor import (
+    Ears,
+    Floor,
+    Settled,
+    StackOrder,
+    Timer,
+    settled,
+    soonest_first,
+    what_next,
+)
+from server.craft.glue.learned import SuggestedTimes, suggested_times
 from server.craft.ledger import Entry, Kind
 from server.craft.planned import Planned
 from server.store import ledger, pieces
 from server.store.database import Store
 from server.store.opening import last_seen
+from server.web import kept
 from server.web.drawn import DrawnPieces
 from server.web.frame import HeadTimer, NextLine
+from server.web.kept import Kept
 from server.web.last_used import LastUsed
 from server.web.orders import stack_orders
 
@@ -30,7 +42,7 @@ TITLES = {
     "cure": "Curing on {plate}",
 }
 
-_RECORDS_KEPT = 32
+_TIMES_KEPT = 32
 
 
 class RingName(NamedTuple):
@@ -43,21 +55,31 @@ class RingName(NamedTuple):
 class FloorBook:
     """What the ledger says of each piece. Safe from several threads."""
 
-    def __init__(self, store: Store) -> None:
-        self._store = store
+    def __init__(self, store: Store, kept: Kept) -> None:
+        self._store, self._kept = store, kept
         self._lock = threading.Lock()
         self._ears: dict[str, Ears] = {}
+        self._settled: dict[str, Settled] = {}
         self._seq = 0
         self._heard_at = -1
         self._last_piece: str | None = None
-        self._records = LastUsed[str | None, tuple[int, pieces.PieceRecord | None]](_RECORDS_KEPT)
+        self._times = LastUsed[tuple[int, str, float], tuple[SuggestedTimes | None]](_TIMES_KEPT)
         self._orders: dict[tuple[str, int], tuple[StackOrder, ...]] = {}
 
     def look(self, piece: str, now: datetime) -> tuple[Floor, int]:
         """The floor of one piece at `now`, and the newest line of the whole ledger in it."""
         with self._lock:
             self._listen()
-            return floor_of(self._ears.get(piece) or Ears(), now=now), self._seq
+            return self._floor(piece, now), self._seq
+
+    def lines(self, piece: str | None = None) -> list[Entry]:
+        """The lines of the ledger about one piece or about all, oldest first."""
+        with self._lock:
+            self._listen()
+            if piece is not None:
+                return list(self._ears.get(piece, Ears()).heard)
+            every = [entry for ears in self._ears.values() for entry in ears.heard]
+        return sorted(every, key=lambda entry: entry.seq)
 
     def floor(self, piece: str, now: datetime) -> Floor:
         """The floor of one piece at `now`, every line of the ledger so far heard."""
@@ -73,7 +95,14 @@ class FloorBook:
         """The floor of every piece that the ledger names."""
         with self._lock:
             self._listen()
-            return {piece: floor_of(ears, now=now) for piece, ears in self._ears.items()}
+            return {piece: self._floor(piece, now) for piece in self._ears}
+
+    def suggested_times(self, glue: str, temperature_c: float) -> SuggestedTimes | None:
+        """What the log of all pieces says of a glue; worked out again when a line was heard."""
+        asked = (self.last_seq(), glue, temperature_c)
+        return self._times.get(
+            asked, lambda: (suggested_times(self.lines(), glue, temperature_c),)
+        )[0]
 
     def last_seq(self) -> int:
         """The newest line heard."""
@@ -101,23 +130,22 @@ class FloorBook:
 
     def record(self, piece: str | None) -> pieces.PieceRecord | None:
         """A kept piece that is not put away; the one drawn last where none is named."""
-        commits = self._store.commits
-        _, record = self._records.get(
-            piece, lambda: (commits, self._read_record(piece)), lambda known: known[0] == commits
-        )
-        return record
-
-    def _read_record(self, piece: str | None) -> pieces.PieceRecord | None:
-        with self._store.read() as session:
-            if piece is not None:
-                record = pieces.get_piece(session, piece)
-                return record if record is not None and not record.archived else None
-            return next(iter(pieces.list_pieces(session)), None)
+        if piece is None:
+            return next(iter(self._kept.get(pieces.list_pieces)), None)
+        record = self._kept.get(pieces.get_piece, piece)
+        return record if record is not None and not record.archived else None
 
     def rings(self, wanted: Iterable[str]) -> dict[str, dict[str, RingName]]:
         """What the rings of pieces are called; without those put away."""
         known = {piece: self.record(piece) for piece in wanted}
         return {piece: rings_of(self.orders(record)) for piece, record in known.items() if record}
+
+    def _floor(self, piece: str, now: datetime) -> Floor:
+        if piece not in self._ears:
+            return settled(Ears()).at(now)
+        if piece not in self._settled:
+            self._settled[piece] = settled(self._ears[piece])
+        return self._settled[piece].at(now)
 
     def _listen(self) -> None:
         commits = self._store.commits
@@ -127,17 +155,20 @@ class FloorBook:
             newest = ledger.last_seq(session)
             if newest < self._seq:  # an older ledger was put back
                 self._ears.clear()
+                self._settled.clear()
+                self._times.clear()
                 self._seq = 0
             heard = ledger.entries_after(session, self._seq) if newest > self._seq else []
         for entry in heard:
             self._ears.setdefault(entry.piece, Ears()).hear(entry)
+            self._settled.pop(entry.piece, None)
             self._seq, self._last_piece = entry.seq, entry.piece
         self._heard_at = commits
 
 
 def install(app: FastAPI) -> None:
     """Give the app its book, and the frame what it shows of it."""
-    book = FloorBook(app.state.store)
+    book = FloorBook(app.state.store, kept.install(app))
     app.state.floors, app.state.drawn = book, DrawnPieces()
     app.state.head_timers = lambda now: head_timers(book, now)
     app.state.next_line = lambda piece, now: next_line(book, piece, now)

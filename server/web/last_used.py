@@ -35,3 +35,8 @@ class LastUsed(Generic[K, V]):
             while len(self._kept) > self._most:
                 self._kept.popitem(last=False)
         return made
+
+    def clear(self) -> None:
+        """Forget them all."""
+        with self._lock:
+            self._kept.clear()

@@ -1,6 +1,7 @@
 """Lengths on a page: stacked fractions for settings, diagonal ones in running text."""
 
 import math
+from functools import lru_cache
 
 from markupsafe import Markup, escape
 
@@ -23,12 +24,15 @@ _DIAGONAL = Markup('<span class="dg">{sign}{whole}<span>{num}/{den}</span>″</s
 
 
 _ON_THE_MARK_MM = 1e-6
+_WRITTEN = 4096
+"""Lengths whose writing is kept: the next page shows nearly the same ones."""
 
 
 def _sign(mark: InchFraction) -> str:
     return "−" if mark.negative else ""
 
 
+@lru_cache(maxsize=_WRITTEN)
 def stacked(length_mm: float, units: Units = "in", places: int = 1) -> Markup:
     """A length as a figure: inches with a stacked fraction, or millimetres with a light unit."""
     if units == "mm":
@@ -39,6 +43,7 @@ def stacked(length_mm: float, units: Units = "in", places: int = 1) -> Markup:
     return shape.format(sign=_sign(mark), whole=whole, num=mark.numerator, den=mark.denominator)
 
 
+@lru_cache(maxsize=_WRITTEN)
 def diagonal(
     length_mm: float, units: Units = "in", places: int = 1, finest: int = FINEST_INCH
 ) -> Markup:

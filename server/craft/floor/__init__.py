@@ -1,6 +1,6 @@
 """The shop floor: a pure fold of the ledger's entries into what is done, running and due."""
 
-from server.craft.floor.fold import floor_of, fold
+from server.craft.floor.fold import Settled, fold, settled
 from server.craft.floor.listen import Ears
 from server.craft.floor.next_thing import NextThing, clock, next_tick, turns, what_next
 from server.craft.floor.orders import RingOrder, StackOrder
@@ -30,13 +30,14 @@ __all__ = [
     "Reading",
     "Ring",
     "RingOrder",
+    "Settled",
     "Stack",
     "StackOrder",
     "Timer",
     "clock",
-    "floor_of",
     "fold",
     "next_tick",
+    "settled",
     "soonest_first",
     "turns",
     "what_next",

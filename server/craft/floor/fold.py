@@ -2,20 +2,48 @@
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
-from datetime import datetime
+from dataclasses import dataclass, replace
+from datetime import UTC, datetime
 
 from server.craft.floor.contests import contests_of
 from server.craft.floor.listen import Ears
 from server.craft.floor.reading import happened, mark, number, word
 from server.craft.floor.stacks import runs_of, stacks_of
-from server.craft.floor.state import RING_TICKS, Floor, Mark, Place, Reading, Ring
-from server.craft.floor.timers import timers_of
+from server.craft.floor.state import RING_TICKS, Floor, Mark, Place, PressRun, Reading, Ring
+from server.craft.floor.timers import still_asking, timers_of
 from server.craft.ledger import Entry, Kind
 
 CLOCK_SLACK_S = 2.0
 """How far the server's clock may step back before its timers are put on hold, in seconds."""
 
+_NO_MOMENT = datetime.min.replace(tzinfo=UTC)
+
 ROOM_QUANTITIES = ("temperature_c", "humidity_percent")
+
+
+@dataclass(frozen=True, slots=True)
+class Settled:
+    """What the entries of one piece say at any moment, folded once; `at` is the floor at one.
+
+    `floor` is without a moment of its own and holds all `timers`; `newest` is when the last entry
+    arrived, aware.
+    """
+
+    floor: Floor
+    newest: datetime | None
+
+    def at(self, now: datetime, last_seen: datetime | None = None) -> Floor:
+        """The floor at `now` (aware); see `fold`."""
+        newest = max((m for m in (self.newest, last_seen) if m is not None), default=now)
+        behind_s = (newest - now).total_seconds()
+        on_hold = behind_s > CLOCK_SLACK_S
+        moment = newest if on_hold else now
+        return replace(
+            self.floor,
+            now=moment,
+            timers=still_asking(self.floor.timers, moment),
+            clock_behind_s=behind_s if on_hold else 0.0,
+        )
 
 
 def fold(entries: Sequence[Entry], *, now: datetime, last_seen: datetime | None = None) -> Floor:
@@ -27,34 +55,30 @@ def fold(entries: Sequence[Entry], *, now: datetime, last_seen: datetime | None 
     """
     ears = Ears()
     ears.hear_all(entries)
-    return floor_of(ears, now=now, last_seen=last_seen)
+    return settled(ears).at(now, last_seen)
 
 
-def floor_of(ears: Ears, *, now: datetime, last_seen: datetime | None = None) -> Floor:
-    """The floor at `now` from what was heard; see `fold`."""
-    seen = [entry.received_at for entry in ears.heard]
-    newest = max([*seen, *([last_seen] if last_seen else [])], default=now)
-    behind_s = (newest - now).total_seconds()
-    on_hold = behind_s > CLOCK_SLACK_S
-    at = newest if on_hold else now
+def settled(ears: Ears) -> Settled:
+    """What was heard so far, folded; it does not follow what is heard later."""
     stacks = stacks_of(ears)
-    return Floor(
-        now=at,
+    runs = runs_of(ears)
+    floor = Floor(
+        now=_NO_MOMENT,
         last_seq=max((entry.seq for entry in ears.heard), default=0),
         rings=_rings(ears),
         stacks=stacks,
         steps=_steps(ears),
-        timers=timers_of(ears, stacks, at),
+        timers=timers_of(ears, stacks),
         contests=tuple(contests_of(ears)),
-        runs=runs_of(ears),
-        readings=tuple(_readings(ears)),
+        runs=runs,
+        readings=tuple(_readings(ears, runs)),
         used=_by_subject(ears.records_of(Kind.USED)),
         photos=_by_subject(ears.records_of(Kind.PHOTO)),
         notes=_by_subject(e for e in ears.records_of(Kind.NOTE) if "heard" not in e.data),
         undone=frozenset(_undone(ears)),
         journal=tuple(sorted(ears.heard, key=lambda entry: (happened(entry), entry.seq))),
-        clock_behind_s=behind_s if on_hold else 0.0,
     )
+    return Settled(floor, max((entry.received_at for entry in ears.heard), default=None))
 
 
 def _rings(ears: Ears) -> dict[str, Ring]:
@@ -107,14 +131,14 @@ def _steps(ears: Ears) -> dict[str, dict[Kind, Mark]]:
     return found
 
 
-def _readings(ears: Ears) -> Iterator[Reading]:
+def _readings(ears: Ears, runs: Iterable[PressRun]) -> Iterator[Reading]:
     """What was measured, and the room's temperature and humidity noted at each press."""
     for entry in ears.records_of(Kind.MEASURED):
         quantity = word(entry, "quantity")
         value = number(entry.data.get("value_mm", entry.data.get("value")))
         if quantity is not None and value is not None:
             yield Reading(mark(entry), entry.subject, quantity, value)
-    for run in runs_of(ears):
+    for run in runs:
         for quantity in ROOM_QUANTITIES:
             value = getattr(run, quantity)
             if value is not None:

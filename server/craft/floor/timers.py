@@ -14,17 +14,25 @@ from server.craft.ledger import Kind
 ENDS_HALVES = (Kind.TRUED, Kind.CLOSED, Kind.FLATTENED)
 
 
-def timers_of(ears: Ears, stacks: Mapping[str, Stack], now: datetime) -> tuple[Timer, ...]:
-    """Timers that still ask for something, soonest first.
+PASSING = frozenset({"rest", "cure"})
 
-    A press and half rings stay here when their time is over, until somebody ticks what comes
-    next; a rest and a cure are gone when they are over, for then nothing is in the way.
-    """
+
+def timers_of(ears: Ears, stacks: Mapping[str, Stack]) -> tuple[Timer, ...]:
+    """Every timer that was started and that no tick has ended, soonest first."""
     found = [stack.press for stack in stacks.values() if stack.press is not None]
     found += _halves(ears)
     for stack in stacks.values():
-        found += [timer for timer in _waits(ears, stack) if not timer.over(now)]
+        found += _waits(ears, stack)
     return soonest_first(found)
+
+
+def still_asking(timers: Iterable[Timer], now: datetime) -> tuple[Timer, ...]:
+    """Those that ask for something at `now`.
+
+    A press and half rings stay when their time is over, until somebody ticks what comes next; a
+    rest and a cure are gone when they are over, for then nothing is in the way.
+    """
+    return tuple(t for t in timers if t.kind not in PASSING or not t.over(now))
 
 
 def soonest_first(timers: Iterable[Timer]) -> tuple[Timer, ...]:

@@ -34,6 +34,7 @@ from server.store import pieces
 from server.store.pieces import PieceRecord
 from server.web.fields import Fields
 from server.web.frame import frame
+from server.web.kept import kept
 from server.web.lengths import ruled_down
 from server.web.orders import glues_of
 from server.web.state import store_of
@@ -181,8 +182,7 @@ def _look_panel(board: Board) -> dict[str, Any]:
 def _comparison(
     request: Request, board: Board, record: PieceRecord, against: int
 ) -> dict[str, Any]:
-    with store_of(request).read() as session:
-        old = pieces.get_revision(session, record.id, against)
+    old = kept(request, pieces.get_revision, record.id, against)
     if old is None:
         return {}
     try:

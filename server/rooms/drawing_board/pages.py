@@ -26,6 +26,7 @@ from server.store.photos import find_photo, keep_photo
 from server.store.pieces import PieceRecord
 from server.web.bodies import LARGEST_FILE, LARGEST_FILE_BODY
 from server.web.fields import Fields, FormText
+from server.web.kept import kept
 from server.web.replies import go_to
 from server.web.state import device_of, now_of, settings_of, store_of
 from server.web.templates import is_exchange, render
@@ -41,8 +42,7 @@ def address_of(piece_id: str) -> str:
 @router.get("/drawing-board")
 def last_board(request: Request) -> Response:
     """The board of the piece that was worked on last."""
-    with store_of(request).read() as session:
-        found = pieces.list_pieces(session)
+    found = kept(request, pieces.list_pieces)
     return go_to(request, address_of(found[0].id) if found else "/pieces")
 
 
@@ -192,8 +192,7 @@ def _hands(record: PieceRecord, fields: Fields, place: Place, hand: AtHand) -> H
 
 
 def _load(request: Request, piece_id: str) -> PieceRecord:
-    with store_of(request).read() as session:
-        record = pieces.get_piece(session, piece_id)
+    record = kept(request, pieces.get_piece, piece_id)
     if record is None:
         raise pieces.NotKept("There is no such piece.")
     return record

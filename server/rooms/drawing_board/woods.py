@@ -12,7 +12,7 @@ from server.exports.pictures.bodies import Face, face
 from server.rooms.drawing_board.edits import Document
 from server.rooms.drawing_board.propose import Stock, stock_of
 from server.store import own_woods
-from server.web.state import store_of
+from server.web.kept import kept
 from server.web.stock import on_rack, things_of
 
 Group = tuple[str, tuple[tuple[str, str], ...]]
@@ -42,8 +42,7 @@ class Offer:
 
 def at_hand(request: Request) -> AtHand:
     """The shop as the request finds it; what is used up is not at hand."""
-    with store_of(request).read() as session:
-        own = own_woods.own_woods(session)
+    own = kept(request, own_woods.own_woods)
     things = list(on_rack(things_of(request).values()))
     lying = dict.fromkeys(str(thing.document.get("wood") or "") for thing in things)
     boards = stock_of(thing.document for thing in things if thing.kind == "board")

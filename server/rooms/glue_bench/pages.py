@@ -13,7 +13,8 @@ from server.rooms.glue_bench.view import view
 from server.store import pieces
 from server.web.floors import floors_of, off_of, planned_of
 from server.web.frame import Cell, frame, server_now
-from server.web.state import hub_of, store_of
+from server.web.kept import kept
+from server.web.state import hub_of
 from server.web.templates import is_exchange, render
 
 router = APIRouter(include_in_schema=False)
@@ -24,11 +25,9 @@ _SHEETS = Sheets()
 def last_worked_on(request: Request) -> Response:
     """To the bench of the piece that the ledger names last, or else that was drawn last."""
     newest = floors_of(request).last_piece()
-    with store_of(request).read() as session:
-        kept = pieces.list_pieces(session)
-    known = {record.id for record in kept}
-    if newest not in known:
-        newest = kept[0].id if kept else None
+    found = kept(request, pieces.list_pieces)
+    if newest not in {record.id for record in found}:
+        newest = found[0].id if found else None
     return RedirectResponse(f"/pieces/{newest}/glue-bench" if newest else "/pieces", 303)
 
 
@@ -69,8 +68,7 @@ async def _kept_sheet(request: Request, piece_id: str) -> bytes:
 
 
 def _record(request: Request, piece_id: str) -> pieces.PieceRecord:
-    with store_of(request).read() as session:
-        record = pieces.get_piece(session, piece_id)
+    record = kept(request, pieces.get_piece, piece_id)
     if record is None:
         raise HTTPException(404, "There is no such piece.")
     return record

@@ -1,7 +1,6 @@
 """The gluing schedule: which ring when, in the hours that the person is there."""
 
 import re
-import time
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
@@ -12,15 +11,15 @@ from pydantic import ValidationError
 from server.craft.document.assembly import Stack
 from server.craft.document.kept_shop import GluingHabits, shop_of
 from server.craft.errors import FieldError
-from server.craft.floor import fold
-from server.craft.glue.learned import SuggestedTimes, suggested_times
+from server.craft.glue.learned import SuggestedTimes
 from server.craft.glue.schedule import GluingSchedule
 from server.craft.glue.timing import is_too_cold
 from server.craft.lathe.steps import Work
 from server.craft.planned import Planned
 from server.exports.gluing import Gluing, glue_of, stacks_to_glue
 from server.exports.ics import calendar_of
-from server.rooms.gluing_schedule.planning import Asked, hours_from, scheduled
+from server.rooms.gluing_schedule.planning import Asked, hours_from
+from server.rooms.gluing_schedule.plans import plans_of
 from server.rooms.gluing_schedule.views import (
     DAYS,
     ScheduleView,
@@ -32,11 +31,12 @@ from server.rooms.gluing_schedule.views import (
     ready_view,
     stays_view,
 )
-from server.store import ledger, pieces, shop
+from server.store import pieces, shop
 from server.store.pieces import PieceRecord
 from server.web.fields import Fields, FormText
-from server.web.floors import planned_of
+from server.web.floors import FloorBook, floors_of, planned_of
 from server.web.frame import frame, server_now
+from server.web.kept import kept
 from server.web.orders import orders_of
 from server.web.replies import go_to
 from server.web.state import device_of, now_of, store_of
@@ -44,7 +44,6 @@ from server.web.templates import render
 
 router = APIRouter(include_in_schema=False)
 
-GUARD_SECONDS = 8.0
 _TIME = re.compile(r"([01]\d|2[0-3]):[0-5]\d")
 Pace = tuple[tuple[str, tuple[float, float, float]], ...]
 
@@ -98,27 +97,26 @@ class _Room:
 
     def __init__(self, request: Request, piece_id: str, by_log: bool) -> None:
         self.now, self.by_log = server_now(request), by_log
-        with store_of(request).read() as session:
-            record = pieces.get_piece(session, piece_id)
-            self.entries = tuple(ledger.entries_for(session, piece_id))
-            everything = ledger.entries_after(session, 0)
-            document = shop.shop_document(session)
+        record = kept(request, pieces.get_piece, piece_id)
+        document = kept(request, shop.shop_document)
+        book = floors_of(request)
+        self.entries = tuple(book.lines(piece_id))
+        self.floor = book.floor(piece_id, self.now)
         if record is None:
             raise HTTPException(404, "There is no such piece.")
         self.record: PieceRecord = record
         self.habits = _kept_habits(document)
         self.planned = planned_of(request, record)
         self.piece = self.planned.piece
-        self.floor = fold(self.entries, now=self.now)
-        self.log = self._log(everything)
+        self.log = self._log(book)
+        self._plans = plans_of(request)
 
-    def _log(self, everything: list[Any]) -> dict[str, SuggestedTimes]:
+    def _log(self, book: FloorBook) -> dict[str, SuggestedTimes]:
         reading = self.floor.latest("temperature_c")
         degrees = reading.value if reading else self.piece.room.temperature_c
-        found = {
-            stack.id: suggested_times(everything, glue_of(self.planned, stack).id, degrees)
-            for stack in self.piece.stacks
-        }
+        glues = {stack.id: glue_of(self.planned, stack).id for stack in self.piece.stacks}
+        known = {glue: book.suggested_times(glue, degrees) for glue in {*glues.values()}}
+        found = {name: known[glue] for name, glue in glues.items()}
         return {name: said for name, said in found.items() if said is not None}
 
     def cold(self) -> list[str]:
@@ -157,8 +155,7 @@ class _Room:
     def plan(self) -> GluingSchedule:
         """The schedule. Raises FieldError where there is none."""
         asked = Asked(self.planned, self.entries, self.habits, self.now, self.pace())
-        deadline = time.monotonic() + GUARD_SECONDS
-        return scheduled(asked, _local, lambda: time.monotonic() > deadline)
+        return self._plans.plan((self.record.id, self.record.revision), asked, _local)
 
 
 def _local(moment: datetime) -> datetime:

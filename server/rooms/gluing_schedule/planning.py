@@ -41,16 +41,34 @@ class Asked:
     now: datetime
     pace: tuple[tuple[str, tuple[float, float, float]], ...] = ()
 
+    def at(self, now: datetime) -> "Asked":
+        """The same, asked at another moment."""
+        return replace(self, now=now)
+
+
+Planning = Callable[[], GluingSchedule | None]
+
+
+def work_out(morning: Planning) -> GluingSchedule | None:
+    """Plans a morning each time it is asked for."""
+    return morning()
+
 
 def scheduled(
-    asked: Asked, local: Callable[[datetime], datetime], give_up: Callable[[], bool]
+    asked: Asked,
+    local: Callable[[datetime], datetime],
+    give_up: Callable[[], bool],
+    this_morning: Callable[[Planning], GluingSchedule | None] = work_out,
 ) -> GluingSchedule:
-    """The schedule of what is left. Raises FieldError where some ring fits into no stay."""
+    """The schedule of what is left. Raises FieldError where some ring fits into no stay.
+
+    `this_morning` is handed the planning of the day's beginning, which is the same all day.
+    """
     floor = fold(asked.entries, now=asked.now)
     stacks = stacks_of(asked, floor)
     morning = asked.now.replace(hour=0, minute=0, second=0, microsecond=0)
     hours = hours_from(asked.habits, morning, local)
-    before = _planned_this_morning(asked, morning, hours, give_up)
+    before = this_morning(lambda: _planned_this_morning(asked, morning, hours, give_up))
     return replanned(
         stacks,
         asked.habits.presses,

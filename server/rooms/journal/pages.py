@@ -1,24 +1,23 @@
 """The journal: the ledger read aloud, of one piece or of all, searched, printed, taken along."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from functools import partial
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, HTTPException, Request, Response
 
 from server.craft.document import DocumentError
-from server.craft.ledger import Entry
 from server.craft.planned import Planned
 from server.rooms.journal.book import GROUP_NAMES, Line, Page, found, lines_of, page_of
 from server.rooms.journal.names import Names, names_of, rack_names
 from server.rooms.journal.table import journal_csv
 from server.rooms.journal.turns import too_early
-from server.store import ledger, pieces, rack
+from server.store import pieces, rack
 from server.store.pieces import PieceRecord
-from server.web.floors import drawn_of
+from server.web.floors import drawn_of, floors_of
 from server.web.frame import Cell, frame, server_now
-from server.web.state import store_of
+from server.web.kept import kept
 from server.web.templates import is_exchange, render
 
 router = APIRouter(include_in_schema=False)
@@ -75,22 +74,23 @@ def _read(
 ) -> tuple[PieceRecord | None, Sequence[Names], list[Line]]:
     zone = server_now(request).tzinfo
     assert zone is not None
-    with store_of(request).read() as session:
-        if piece_id is None:
-            records = pieces.list_pieces(session) + pieces.list_pieces(session, archived=True)
-            entries = ledger.entries_after(session, 0)
-        else:
-            one = pieces.get_piece(session, piece_id)
-            records = [one] if one is not None else []
-            entries = ledger.entries_for(session, piece_id)
-        things = rack_names(rack.whole_rack(session))
+    if piece_id is None:
+        records = [*kept(request, pieces.list_pieces), *kept(request, pieces.list_pieces, True)]
+    else:
+        one = kept(request, pieces.get_piece, piece_id)
+        records = [one] if one is not None else []
+    entries = floors_of(request).lines(piece_id)
+    things = rack_names(kept(request, rack.whole_rack))
     if piece_id is not None and not records:
         raise HTTPException(404, "There is no such piece.")
     spoken_of = {entry.piece for entry in entries} | ({piece_id} if piece_id else set())
     spoken = [record for record in records if record.id in spoken_of]
-    drawn = {record.id: _drawn(request, record) for record in spoken}
-    names = [names_of(record.id, record.name, drawn[record.id], things) for record in spoken]
-    early = _early(drawn, names, entries, server_now(request))
+    names, early = [], dict[str, str]()
+    for record in spoken:
+        planned = _drawn(request, record)
+        called = names_of(record.id, record.name, planned, things)
+        names.append(called)
+        early |= _early(request, record, planned, called) if planned else {}
     lines = lines_of(entries, {one.piece: one for one in names}, zone, early)
     return (records[0] if piece_id else None), names, lines
 
@@ -103,18 +103,12 @@ def _drawn(request: Request, record: PieceRecord) -> Planned | None:
 
 
 def _early(
-    drawn: Mapping[str, Planned | None],
-    names: Sequence[Names],
-    entries: Sequence[Entry],
-    now: datetime,
+    request: Request, record: PieceRecord, planned: Planned, called: Names
 ) -> dict[str, str]:
-    found: dict[str, str] = {}
-    for called in names:
-        planned = drawn[called.piece]
-        if planned is not None:
-            own = [entry for entry in entries if entry.piece == called.piece]
-            found |= too_early(planned, own, called, now)
-    return found
+    now = server_now(request)
+    floor = floors_of(request).floor(record.id, now)
+    steps_in = partial(drawn_of(request).steps, record)
+    return too_early(planned.piece, steps_in, floor, called, now)
 
 
 def _show(request: Request, piece_id: str | None, query: str, group: str, number: int) -> Response:
@@ -148,8 +142,7 @@ def _view(
         full = {**asked, **more}
         return f"{base}?{urlencode(full)}" if full else base
 
-    with store_of(request).read() as session:
-        seq = ledger.last_seq(session)
+    seq = floors_of(request).last_seq()
     own = names[0] if piece_id and names else None
     subjects = [*own.others.items(), *own.rings.items()] if own else []
     return JournalView(

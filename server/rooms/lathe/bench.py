@@ -1,6 +1,6 @@
 """What the lathe's page stands on: one piece worked out, its steps, and the floor as it is."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 from functools import cached_property
@@ -12,7 +12,6 @@ from server.craft.floor import Floor
 from server.craft.lathe.holds import Jaws
 from server.craft.lathe.steps import LatheShop, Step
 from server.craft.lathe.steps_gates import Gate, StepState, next_step, open_steps
-from server.craft.lathe.steps_piece import lathe_steps
 from server.craft.planned import Planned
 from server.craft.worked.piece import WorkedPart
 from server.web.orders import orders_of
@@ -23,10 +22,14 @@ TOGETHER = "piece"
 
 @dataclass(frozen=True)
 class LatheBench:
-    """A piece at the lathe. `now` is aware and in the shop's zone; `asked` a step or part id."""
+    """A piece at the lathe. `now` is aware and in the shop's zone; `asked` a step or part id.
+
+    `steps_in` gives the steps of the piece in a shop.
+    """
 
     piece_id: str
     planned: Planned
+    steps_in: Callable[[LatheShop], tuple[Step, ...]]
     floor: Floor
     now: datetime
     jaws: tuple[Jaws, ...] = ()
@@ -44,7 +47,7 @@ class LatheBench:
         reading = self.floor.latest("temperature_c")
         degrees = reading.value if reading else self.piece.room.temperature_c
         hours = {order.id: order.cure_hours for order in orders_of(self.piece, degrees)}
-        return lathe_steps(self.planned.work, LatheShop(self.jaws, hours))
+        return self.steps_in(LatheShop(self.jaws, hours))
 
     @cached_property
     def states(self) -> tuple[StepState, ...]:

@@ -1,9 +1,13 @@
 """The lathe: read, fold, show. What is ticked goes through the ledger's own door."""
 
+from collections.abc import Callable
+from functools import partial
+
 from fastapi import APIRouter, HTTPException, Request, Response
 from fastapi.responses import RedirectResponse
 
 from server.craft.document import DocumentError
+from server.craft.lathe.steps import LatheShop, Step
 from server.craft.lathe.steps_gates import Gate
 from server.exports.templates.pdf import stem_pdf
 from server.exports.typeset.paper import paper_for
@@ -12,9 +16,9 @@ from server.rooms.lathe.stems import as_long_as, stem_of
 from server.rooms.lathe.view import view
 from server.rooms.lathe.words import short_hold
 from server.store import pieces, shop
-from server.web.floors import floors_of, planned_of
+from server.web.floors import drawn_of, floors_of, planned_of
 from server.web.frame import Cell, frame, server_now
-from server.web.state import store_of
+from server.web.kept import kept
 from server.web.templates import is_exchange, render
 
 router = APIRouter(include_in_schema=False)
@@ -24,10 +28,9 @@ router = APIRouter(include_in_schema=False)
 def last_worked_on(request: Request) -> Response:
     """To the lathe of the piece that the ledger names last, or else that was drawn last."""
     newest = floors_of(request).last_piece()
-    with store_of(request).read() as session:
-        kept = pieces.list_pieces(session)
-    if newest not in {record.id for record in kept}:
-        newest = kept[0].id if kept else None
+    found = kept(request, pieces.list_pieces)
+    if newest not in {record.id for record in found}:
+        newest = found[0].id if found else None
     return RedirectResponse(f"/pieces/{newest}/lathe" if newest else "/pieces", 303)
 
 
@@ -35,12 +38,13 @@ def last_worked_on(request: Request) -> Response:
 def stem(request: Request, piece_id: str, part: str) -> Response:
     """A spindle's full outline to print, as long as its measured neighbours leave room for."""
     now = server_now(request)
-    with store_of(request).read() as session:
-        record = pieces.get_piece(session, piece_id)
+    record = kept(request, pieces.get_piece, piece_id)
     if record is None:
         raise HTTPException(404, "There is no such piece.")
     floor = floors_of(request).floor(piece_id, now)
-    bench = LatheBench(piece_id, planned_of(request, record), floor, now)
+    bench = LatheBench(
+        piece_id, planned_of(request, record), _steps_in(request, record), floor, now
+    )
     worked = bench.planned.work.by_part.get(part)
     if worked is None or worked.part.kind != "spindle":
         raise HTTPException(404, "There is no such stem.")
@@ -56,6 +60,12 @@ def stem(request: Request, piece_id: str, part: str) -> Response:
     return Response(content, media_type="application/pdf", headers=headers)
 
 
+def _steps_in(
+    request: Request, record: pieces.PieceRecord
+) -> Callable[[LatheShop], tuple[Step, ...]]:
+    return partial(drawn_of(request).steps, record)
+
+
 @router.get("/pieces/{piece_id}/lathe")
 def lathe(request: Request, piece_id: str, step: str = "", was: str = "") -> Response:
     """The step that is next, or the one asked for; only its sheet when the page asks again.
@@ -64,18 +74,18 @@ def lathe(request: Request, piece_id: str, step: str = "", was: str = "") -> Res
     the next.
     """
     now = server_now(request)
-    with store_of(request).read() as session:
-        record = pieces.get_piece(session, piece_id)
-        jaws = jaws_of(shop.shop_document(session))
+    record = kept(request, pieces.get_piece, piece_id)
+    jaws = jaws_of(kept(request, shop.shop_document))
     if record is None:
         raise HTTPException(404, "There is no such piece.")
     planned = planned_of(request, record)
+    steps_in = _steps_in(request, record)
     floor, seq = floors_of(request).look(piece_id, now)
-    bench = LatheBench(piece_id, planned, floor, now, jaws, step)
+    bench = LatheBench(piece_id, planned, steps_in, floor, now, jaws, step)
     shown = bench.current
     if was == Gate.OPEN and shown is not None and shown.gate is Gate.DONE:
         step = ""
-        bench = LatheBench(piece_id, planned, floor, now, jaws, step)
+        bench = LatheBench(piece_id, planned, steps_in, floor, now, jaws, step)
     context = {"lathe": view(bench, seq), "address": request.url.path, "asked": step}
     if is_exchange(request):
         return render(request, "lathe/_bench.html", context)

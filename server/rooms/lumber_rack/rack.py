@@ -13,7 +13,7 @@ from server.craft.wood.species import with_user_woods
 from server.rooms.lumber_rack.views import groups
 from server.store import own_woods, pieces
 from server.web.frame import Cell, frame
-from server.web.state import store_of
+from server.web.kept import kept
 from server.web.stock import Thing, stock_in, things_of
 from server.web.templates import render
 
@@ -38,9 +38,8 @@ class Rack:
 
 def rack_of(request: Request) -> Rack:
     """The rack as the request finds it."""
-    with store_of(request).read() as session:
-        records = pieces.list_pieces(session)
-        own = own_woods.own_woods(session)
+    records = kept(request, pieces.list_pieces)
+    own = kept(request, own_woods.own_woods)
     drawn = [wood for record in records for wood in record.document.get("woods") or ()]
     known = {str(wood.get("id")): wood for wood in drawn if isinstance(wood, dict)}
     known |= {str(wood["id"]): wood for wood in own}

@@ -11,6 +11,7 @@ from server.store.backup import BackupFailed, list_backups
 from server.store.shelf import RevisionConflict
 from server.web.fields import Fields, FormText
 from server.web.frame import frame
+from server.web.kept import kept
 from server.web.replies import go_to
 from server.web.state import device_of, keeper_of, now_of, pairing_of, settings_of, store_of
 from server.web.templates import render
@@ -57,8 +58,7 @@ def back_up(request: Request) -> Response:
 
 
 def _kept(request: Request) -> tuple[dict[str, Any], int]:
-    with store_of(request).read() as session:
-        return shop.shop_document(session), shop.revision(session)
+    return kept(request, shop.shop_document), kept(request, shop.revision)
 
 
 def _page(

@@ -18,6 +18,7 @@ from server.web.bodies import LARGEST_FILE_BODY
 from server.web.fields import Fields, FormText
 from server.web.floors import floors_of
 from server.web.frame import Cell, frame, server_now
+from server.web.kept import kept
 from server.web.replies import go_to
 from server.web.state import device_of, now_of, store_of
 from server.web.templates import render
@@ -32,9 +33,8 @@ _COUNT_WORDS = ("None", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "
 @router.get("/pieces")
 def all_pieces(request: Request, archived: bool = False) -> Response:
     """Every piece with its picture and how far along it is."""
-    with store_of(request).read() as session:
-        records = pieces.list_pieces(session, archived=archived)
-        put_away = 0 if archived else len(pieces.list_pieces(session, archived=True))
+    records = kept(request, pieces.list_pieces, archived)
+    put_away = 0 if archived else len(kept(request, pieces.list_pieces, True))
     view = pieces_view(records, floors_of(request), server_now(request), archived=archived)
     page = frame(
         request,
@@ -53,8 +53,7 @@ def _count(number: int, archived: bool) -> str:
 @router.get("/pieces/new")
 def new_piece(request: Request, form: str = "bowl") -> Response:
     """The starting forms, and the door for a file."""
-    with store_of(request).read() as session:
-        units = shop_of(shop.shop_document(session)).display_units
+    units = shop_of(kept(request, shop.shop_document)).display_units
     chosen = form if form in CHOICES else "bowl"
     return _new_page(request, Fields({"form": [chosen], "units": [units]}, units), [])
 

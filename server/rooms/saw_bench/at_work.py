@@ -4,7 +4,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from fastapi import HTTPException, Request
-from sqlmodel import Session
 
 from server.craft.document import DocumentError
 from server.craft.ledger import Entry
@@ -17,7 +16,7 @@ from server.store import pieces, prices, together
 from server.store.pieces import PieceRecord
 from server.web.floors import drawn_of, floors_of
 from server.web.frame import server_now
-from server.web.state import store_of
+from server.web.kept import kept
 from server.web.stock import stock_of, uses_of
 
 CARE = (
@@ -54,10 +53,9 @@ def address_of(piece_id: str) -> str:
 
 def at_work(request: Request, piece_id: str) -> AtWork:
     """A piece at the saw. Raises 404 for an unknown piece, 409 for one that cannot be read."""
-    with store_of(request).read() as session:
-        record = pieces.get_piece(session, piece_id)
-        offers = offers_of(prices.price_list(session))
-        others = _others(session, piece_id)
+    record = kept(request, pieces.get_piece, piece_id)
+    offers = offers_of(kept(request, prices.price_list))
+    others = _others(request, piece_id)
     if record is None:
         raise HTTPException(404, "There is no such piece.")
     seq = floors_of(request).last_seq()
@@ -70,12 +68,12 @@ def at_work(request: Request, piece_id: str) -> AtWork:
     return AtWork(record, work, sawing, stock_of(request), offers, seq)
 
 
-def _others(session: Session, piece_id: str) -> list[PieceRecord | None]:
+def _others(request: Request, piece_id: str) -> list[PieceRecord | None]:
     """The pieces sawn together in their order, None in the place of this one; none where alone."""
-    listed = together.sawn_together(session)
+    listed = kept(request, together.sawn_together)
     if piece_id not in listed:
         return []
-    found = [pieces.get_piece(session, one) if one != piece_id else None for one in listed]
+    found = [kept(request, pieces.get_piece, one) if one != piece_id else None for one in listed]
     return [
         record
         for one, record in zip(listed, found, strict=True)

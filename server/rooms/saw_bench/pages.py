@@ -15,7 +15,7 @@ from server.rooms.saw_bench.work import Cut, Job
 from server.store import pieces
 from server.web.floors import floors_of
 from server.web.frame import Cell, frame
-from server.web.state import store_of
+from server.web.kept import kept
 from server.web.templates import is_exchange, render
 
 MOST_OFFERED = 24
@@ -29,10 +29,9 @@ router.include_router(asking_pages.router)
 def last_worked_on(request: Request) -> Response:
     """To the bench of the piece that the ledger names last, or else that was drawn last."""
     newest = floors_of(request).last_piece()
-    with store_of(request).read() as session:
-        kept = pieces.list_pieces(session)
-    if newest not in {record.id for record in kept}:
-        newest = kept[0].id if kept else None
+    found = kept(request, pieces.list_pieces)
+    if newest not in {record.id for record in found}:
+        newest = found[0].id if found else None
     return RedirectResponse(address_of(newest) if newest else "/pieces", 303)
 
 
@@ -107,10 +106,9 @@ def change_layout(request: Request, piece_id: str, act: str) -> Response:
 
 def _together(request: Request, bench: AtWork) -> dict[str, Any]:
     """Which pieces share the layout, and which others could."""
-    with store_of(request).read() as session:
-        kept = pieces.list_pieces(session)
+    found = kept(request, pieces.list_pieces)
     sawn_with = {work.piece_id for work in bench.sawing.works}
-    others = [(one.id, one.name, one.id in sawn_with) for one in kept if one.id != bench.record.id]
+    others = [(one.id, one.name, one.id in sawn_with) for one in found if one.id != bench.record.id]
     return {
         "units": bench.sawing.units,
         "sawing": bench.sawing,

@@ -7,7 +7,7 @@ from datetime import UTC, datetime, timedelta
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from server.craft.floor import Ears, floor_of, fold
+from server.craft.floor import Ears, fold, settled
 from server.craft.ledger import Entry, Kind
 
 NOON = datetime(2031, 3, 5, 12, 0, tzinfo=UTC)
@@ -124,7 +124,7 @@ def test_every_device_comes_to_the_same_floor(moves, rnd: random.Random):
         bite = rnd.randint(1, len(rest))
         ears.hear_all(rest[:bite])
         rest = rest[bite:]
-    assert floor_of(ears, now=late(shop)) == server
+    assert settled(ears).at(late(shop)) == server
 
 
 @given(MOVES)
