@@ -129,6 +129,7 @@ def _item(item: Item) -> str:
             return _sign(item)
 
 
+@lru_cache(maxsize=4096)
 def _attributes(pen: Pen, fill: Fill | None, line: str | None) -> str:
     classes = [PEN_CLASS[pen]] if pen is not Pen.NONE else []
     rest = ""

@@ -98,6 +98,35 @@ def test_what_was_read_stands_until_something_is_saved(client, app, cup):
     assert "Another name" in client.get("/parts/next").text
 
 
+def test_a_rest_ends_with_the_time_alone(client, app, cup):
+    data = AT_A | {"rest_minutes": 20}
+    say(client, cup, "clamped", "c1", data=AT_A)
+    say(client, cup, "released", "c1", data=data)
+    book, now = app.state.floors, datetime.now(UTC)
+    assert [timer.kind for timer in book.floor(cup, now).timers] == ["rest"]
+    assert book.floor(cup, now + timedelta(minutes=21)).timers == ()
+    assert [timer.kind for timer in book.floor(cup, now).timers] == ["rest"]
+
+
+def test_what_the_log_says_of_a_glue_follows_the_log_and_the_temperature(client, app, cup):
+    book, noon = app.state.floors, datetime.now(UTC) - timedelta(days=2)
+
+    def press(minutes, hour, degrees):
+        data = AT_A | {"glue": "pva-yellow", "temperature_c": degrees}
+        for kind, at in (("clamped", 0), ("released", minutes)):
+            when = (noon + timedelta(hours=hour, minutes=at)).isoformat()
+            say(client, cup, kind, "c1", at=when, data=data)
+
+    for hour in range(3):
+        press(30, hour, 20)
+    assert book.suggested_times("pva-yellow", 20).press_minutes == 30
+    assert book.suggested_times("hide", 20) is None
+    for hour in range(3, 7):
+        press(40, hour, 8)
+    assert book.suggested_times("pva-yellow", 20).presses == 3
+    assert book.suggested_times("pva-yellow", 8).press_minutes == 40
+
+
 def test_off_is_from_the_last_moment_known_to_this_start(client, app, cup):
     now = datetime.now(UTC) + timedelta(hours=9)
     assert off_before(app.state.store, now) is None

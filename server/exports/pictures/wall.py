@@ -20,10 +20,12 @@ def unrolled_wall(
     chosen: str | None = None,
     faulty: frozenset[str] = frozenset(),
     touch: Mapping[tuple[str, int | None], Data] | None = None,
+    faces: bool = True,
 ) -> Drawing:
     """The rings of one part, bottom to top, at the heights they have.
 
-    `touch` gives the attributes of each segment's face by ring and number.
+    `touch` gives the attributes of each segment's face by ring and number. Without `faces` it is
+    what lies over `wall_faces` of the same size, which is the same for any ring chosen.
     """
     drawing = Drawing(width, height, f"{name}: its wall unrolled, 0° at the left")
     rings = [ring for ring in body.slices if ring.ring is not None]
@@ -34,8 +36,8 @@ def unrolled_wall(
     def level(z: float) -> float:
         return height - _FOOT - (z - low) * scale
 
-    for ring in rings:
-        drawing.extend(_strip(ring, level(ring.top_mm), level(ring.bottom_mm), across, touch or {}))
+    if faces:
+        drawing.extend(wall_faces(body, width=width, height=height, touch=touch))
     drawing.box((_LEFT, level(high)), (across, level(low) - level(high)), None, Pen.WIDE)
     for ring in rings:
         corner, size = (_LEFT, level(ring.top_mm)), (across, (ring.top_mm - ring.bottom_mm) * scale)
@@ -46,6 +48,23 @@ def unrolled_wall(
     _labels(drawing, rings, level, labels or {}, faulty)
     _degrees(drawing, height - _FOOT, across)
     return drawing
+
+
+def wall_faces(
+    body: Body,
+    *,
+    width: float = 336.0,
+    height: float = 250.0,
+    touch: Mapping[tuple[str, int | None], Data] | None = None,
+) -> Iterator[Path]:
+    """The faces alone of an `unrolled_wall` of that size."""
+    rings = [ring for ring in body.slices if ring.ring is not None]
+    low, high = rings[0].bottom_mm, rings[-1].top_mm
+    scale = (height - _TOP - _FOOT) / max(high - low, 1e-9)
+    foot, across = height - _FOOT, width - _LEFT - _RIGHT
+    for ring in rings:
+        top, bottom = foot - (ring.top_mm - low) * scale, foot - (ring.bottom_mm - low) * scale
+        yield from _strip(ring, top, bottom, across, touch or {})
 
 
 def _strip(

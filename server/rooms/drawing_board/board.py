@@ -1,7 +1,7 @@
 """A drawing worked out for the board, and the pictures of it that are the same in every panel."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import Any
 
@@ -16,6 +16,7 @@ from server.exports.drawing import Drawing
 from server.exports.pictures.bodies import Body, bodies
 from server.exports.pictures.portrait import portrait_of
 from server.exports.pictures.section import Drawn, draw_piece
+from server.exports.pictures.wash import wash_defs, wash_names
 from server.exports.svg import fragment, to_svg
 from server.store.pieces import PieceRecord
 from server.web.last_used import LastUsed
@@ -23,6 +24,7 @@ from server.web.last_used import LastUsed
 _SHEET_HEIGHT = 600.0
 _LEAST_PORTRAIT = 180.0
 _MOST_OPEN = 12
+_MOST_PICTURES = 24
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,6 +32,19 @@ class Board:
     """The drawing and everything computed from it; what is asked for is computed once."""
 
     piece: Piece
+    _pictures: LastUsed[tuple[str, str], Markup] = field(
+        default_factory=lambda: LastUsed(_MOST_PICTURES), repr=False
+    )
+
+    def picture(self, kind: str, of: str, draw: Callable[[], Markup]) -> Markup:
+        """A picture of a part or a ring that is the same wherever it is shown, drawn once."""
+        return self._pictures.get((kind, of), draw)
+
+    @cached_property
+    def washes(self) -> Markup:
+        """The gradients of the drawing and of the portrait beside it."""
+        pictures = [self.drawn.drawing, *([self.portrait] if self.portrait else [])]
+        return wash_defs(wash_names(pictures))
 
     @property
     def units(self) -> Units:

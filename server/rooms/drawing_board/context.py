@@ -4,15 +4,12 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
-from markupsafe import Markup
 from starlette.requests import Request
 
 from server.craft.document import DocumentError
 from server.craft.document.part import Part
 from server.craft.document.ring_labels import ring_labels
-from server.exports.pictures.ring_plan import ring_from_above
 from server.exports.pictures.wash import wash_defs, wash_names
-from server.exports.svg import to_svg
 from server.rooms.drawing_board import piece_forms, ring_form
 from server.rooms.drawing_board.board import Board, open_kept, open_revision
 from server.rooms.drawing_board.compare import compare, lumber_by_wood
@@ -26,6 +23,7 @@ from server.rooms.drawing_board.shape import UNDERLAY, editor_data
 from server.rooms.drawing_board.views import (
     WIDE,
     board_view,
+    ring_alone,
     ring_to_paint,
     wall_to_paint,
 )
@@ -137,7 +135,6 @@ def _rings_panel(
     part = next((p for p in ringed if p.id == place.part), most)
     labels = ring_labels(board.piece)
     used = dict.fromkeys(w for p in ringed for r in p.rings for w in (r.woods or (p.own_wood,)))
-    body = next(body for body in board.bodies if body.part == part.id)
     hand = at_hand(request)
     offered = offer(record.document, hand)
     in_stock = {name: one for name, one in hand.stock.items() if name in offered.colours}
@@ -155,7 +152,7 @@ def _rings_panel(
         "stock": list(in_stock.values()),
         "fills": FILL_NAMES,
         "thickest": ruled_down(thickest_ring_mm(record.document, main), board.piece.display_units),
-        "wall_picture": wall_to_paint(body, part.title, labels) if part.rings else "",
+        "wall_picture": wall_to_paint(board, part.id) if part.rings else "",
     } | (_from_above(board, part, place) if part.rings and place.show == "pattern" else {})
 
 
@@ -215,7 +212,7 @@ def _ring_panel(board: Board, document: dict[str, Any], place: Place) -> dict[st
                 return {
                     "ring": {**ring_form.UNSAID, **ring},
                     "ring_stays": is_by_hand(ring),
-                    "ring_picture": _ring_picture(board, ring["id"]),
+                    "ring_picture": ring_alone(board, ring["id"]),
                     "ring_index": index,
                     "ring_count": len(rings),
                     "ring_part": board.piece.part(part["id"]).title,
@@ -227,12 +224,6 @@ def _ring_panel(board: Board, document: dict[str, Any], place: Place) -> dict[st
                     "grains": ring_form.GRAINS,
                 }
     return {"ring": None}
-
-
-def _ring_picture(board: Board, ring_id: str) -> Markup:
-    worked = board.planned.work.by_ring[ring_id]
-    shown = next(s for body in board.bodies for s in body.slices if s.ring == ring_id)
-    return to_svg(ring_from_above(worked, shown, "The ring"))
 
 
 def _revisions(request: Request, record: PieceRecord) -> tuple[RevisionRow, ...]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from urllib.parse import urlencode
 
 from starlette.datastructures import QueryParams
@@ -50,10 +51,7 @@ class Place:
 
     def query(self) -> str:
         """The address's query, empty for the plain board."""
-        pairs = {key: getattr(self, key) for key in _KEYS if getattr(self, key) is not None}
-        if pairs.get("show") == "checks":
-            del pairs["show"]
-        return f"?{urlencode(pairs)}" if pairs else ""
+        return _query(self)
 
     def hidden(self) -> list[tuple[str, str]]:
         """The hidden fields of a form."""
@@ -95,6 +93,15 @@ class Place:
     def at_newest(self) -> "Place":
         """As after a change: nothing is undone any more."""
         return replace(self, base=None)
+
+
+@lru_cache(maxsize=2048)
+def _query(place: Place) -> str:
+    """Each link of a page writes it twice, and the next page has the same ones."""
+    pairs = {key: getattr(place, key) for key in _KEYS if getattr(place, key) is not None}
+    if pairs.get("show") == "checks":
+        del pairs["show"]
+    return f"?{urlencode(pairs)}" if pairs else ""
 
 
 def _place(values: dict[str, str]) -> Place:

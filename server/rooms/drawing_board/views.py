@@ -11,12 +11,11 @@ from server.craft.findings import Check, Severity
 from server.craft.results import Plan, RingPlan
 from server.craft.units import Units, format_length, format_mm
 from server.exports.drawing import Data, Drawing
-from server.exports.pictures.bodies import Body, Face, Sector, Slice, face
+from server.exports.pictures.bodies import Face, Sector, Slice, face
 from server.exports.pictures.ring_plan import ring_from_above
 from server.exports.pictures.section import Marks, write_on
-from server.exports.pictures.wall import unrolled_wall
-from server.exports.pictures.wash import wash_defs, wash_names
-from server.exports.svg import to_svg
+from server.exports.pictures.wall import unrolled_wall, wall_faces
+from server.exports.svg import fragment, to_svg
 from server.rooms.drawing_board.board import Board
 from server.rooms.drawing_board.desk import Place
 from server.web.lengths import diagonal
@@ -108,8 +107,8 @@ def board_view(board: Board, place: Place, address: str) -> BoardView:
         parts=tuple(_part_lists(board, place, checks)) if beside else (),
         drawing=_sheet(board, place, checks, address) if beside else Markup(),
         portrait=board.portrait_svg if beside else None,
-        wall=to_svg(walls) if walls else None,
-        washes=_washes(board) if beside else Markup(),
+        wall=walls,
+        washes=board.washes if beside else Markup(),
         findings=_findings(board, checks),
         counts={s.value: sum(c.severity is s for c in checks) for s in Severity},
         plan=board.plan,
@@ -247,11 +246,6 @@ def _natural(label: str) -> tuple[int, str]:
     return (int(label) if label.isdecimal() else 0, label)
 
 
-def _washes(board: Board) -> Markup:
-    pictures = [board.drawn.drawing, *([board.portrait] if board.portrait else [])]
-    return wash_defs(wash_names(pictures))
-
-
 def _sheet(board: Board, place: Place, checks: Sequence[Check], address: str) -> Markup:
     """The drawing with what is written on it."""
     stop = {c.ring: "" for c in checks if c.ring and c.severity is Severity.STOP}
@@ -284,36 +278,60 @@ def _height(value_mm: float, units: Units) -> str:
     return format_length(value_mm, "in")
 
 
-def _wall(board: Board, place: Place, checks: Sequence[Check]) -> Drawing | None:
+def _wall(board: Board, place: Place, checks: Sequence[Check]) -> Markup | None:
     ringed = [body for body in board.bodies if body.slices and body.slices[0].ring is not None]
     if not ringed:
         return None
     with_ring = [b for b in ringed if any(s.ring == place.ring for s in b.slices)]
     body = with_ring[0] if with_ring else max(ringed, key=lambda b: len(b.slices))
     faulty = frozenset(c.ring for c in checks if c.ring and c.severity is Severity.STOP)
-    return unrolled_wall(
+    drawing = unrolled_wall(
         body,
         board.piece.part(body.part).title,
         labels=ring_labels(board.piece),
         chosen=place.ring,
         faulty=faulty,
+        faces=False,
     )
+    under = board.picture("wall", body.part, lambda: fragment(wall_faces(body)))
+    return to_svg(drawing, under=under)
 
 
-def wall_to_paint(body: Body, name: str, labels: Mapping[str, str]) -> Markup:
+def wall_to_paint(board: Board, part_id: str) -> Markup:
     """The wall large, each segment named for the brush."""
+    return board.picture("paint-wall", part_id, lambda: _painted_wall(board, part_id))
+
+
+def _painted_wall(board: Board, part_id: str) -> Markup:
+    body = next(body for body in board.bodies if body.part == part_id)
     touch = {
         (ring.ring, sector.index): _named(ring, sector)
         for ring in body.slices
         for sector in ring.sectors
         if ring.ring is not None and (sector.index is not None or len(ring.sectors) == 1)
     }
+    name, labels = board.piece.part(part_id).title, ring_labels(board.piece)
     drawing = unrolled_wall(body, name, width=520, height=380, labels=labels, touch=touch)
     return to_svg(drawing, "paint-wall")
 
 
 def ring_to_paint(board: Board, ring_id: str) -> Markup:
     """One ring from above, large, each segment named for the brush."""
+    return board.picture("paint-ring", ring_id, lambda: _painted_ring(board, ring_id))
+
+
+def ring_alone(board: Board, ring_id: str) -> Markup:
+    """One ring from above."""
+
+    def draw() -> Markup:
+        worked = board.planned.work.by_ring[ring_id]
+        shown = next(s for body in board.bodies for s in body.slices if s.ring == ring_id)
+        return to_svg(ring_from_above(worked, shown, "The ring"))
+
+    return board.picture("ring", ring_id, draw)
+
+
+def _painted_ring(board: Board, ring_id: str) -> Markup:
     worked = board.planned.work.by_ring[ring_id]
     shown = next(s for body in board.bodies for s in body.slices if s.ring == ring_id)
     touch = {sector.index: _named(shown, sector) for sector in shown.sectors}

@@ -14,7 +14,7 @@ from server.store import pieces
 from server.web.floors import floors_of, off_of, planned_of
 from server.web.frame import Cell, frame, server_now
 from server.web.kept import kept
-from server.web.state import hub_of
+from server.web.state import hub_of, store_of
 from server.web.templates import is_exchange, render
 
 router = APIRouter(include_in_schema=False)
@@ -53,18 +53,18 @@ def _page(request: Request, piece_id: str) -> Response:
 
 
 async def _kept_sheet(request: Request, piece_id: str) -> bytes:
-    """The sheet at this line of the ledger and in this second, drawn once for all who ask.
+    """The sheet as it is after what was saved last, in this second, drawn once for all who ask.
 
-    Nothing is read from the disk for the others; a drawing saved within the very second may
-    show a second late.
+    Nothing is read from the disk for the others.
     """
     now = server_now(request)
+    key = (piece_id, hub_of(request).seq, store_of(request).commits, int(now.timestamp()))
 
     def draw() -> bytes:
         _, context = _bench(request, _record(request, piece_id), now)
         return bytes(render(request, "glue_bench/_bench.html", context).body)
 
-    return await _SHEETS.get((piece_id, hub_of(request).seq, int(now.timestamp())), draw)
+    return await _SHEETS.get(key, draw)
 
 
 def _record(request: Request, piece_id: str) -> pieces.PieceRecord:

@@ -7,6 +7,7 @@ it was then, and today's plan moves as few rings away from it as need be.
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime, time, timedelta
+from functools import lru_cache
 
 from server.craft.document import Piece
 from server.craft.document.kept_shop import GluingHabits
@@ -82,13 +83,25 @@ def scheduled(
 
 def hours_from(
     habits: GluingHabits, start: datetime, local: Callable[[datetime], datetime]
-) -> list[ShopHours] | None:
+) -> Sequence[ShopHours] | None:
     """The stays that the habits make, from a day's beginning on."""
-    weekly = [
+    weekly = tuple(
         Habit(stay.day, time.fromisoformat(stay.starts), time.fromisoformat(stay.ends))
         for stay in habits.stays
-    ]
-    return stays_from(weekly, start, DAYS_AHEAD, local)
+    )
+    return _stays(weekly, start, start.utcoffset(), local)
+
+
+@lru_cache(maxsize=8)
+def _stays(
+    weekly: tuple[Habit, ...],
+    start: datetime,
+    _offset: timedelta | None,  # the same moment in another zone is another day's beginning
+    local: Callable[[datetime], datetime],
+) -> Sequence[ShopHours] | None:
+    """More than a year of them is laid out once a day, not for every view."""
+    stays = stays_from(weekly, start, DAYS_AHEAD, local)
+    return None if stays is None else tuple(stays)
 
 
 def stacks_of(asked: Asked, floor: Floor) -> list[StackToGlue]:

@@ -136,7 +136,10 @@ def stays_view(
         groups = [list(g) for _, g in groupby(plan.steps, key=lambda s: _local(s, now).date())]
         return tuple(_stay(steps, words, _span(steps), presses, plan, now) for steps in groups)
     found = []
+    last = max((step.starts_at for step in plan.steps), default=now)
     for stay in hours:
+        if stay.starts_at > last:
+            continue
         steps = [
             s for s in plan.steps if stay.starts_at <= s.starts_at and s.ends_at <= stay.ends_at
         ]

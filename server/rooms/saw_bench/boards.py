@@ -1,17 +1,17 @@
 """The boards of a layout as the page shows them: picture, cuts in order, what each strip is for."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import groupby
 
 from markupsafe import Markup
 
-from server.craft.errors import CraftError
-from server.craft.saw.layout import LaidBoard, LaidStrip, Layout
+from server.craft.saw.layout import LaidBoard, LaidStrip
 from server.craft.saw.request import MOST_LEAVES, Board, CuttingRequest
 from server.craft.saw.resaw import most_leaves
-from server.craft.saw.sequence import Cut, cut_sequence
+from server.craft.saw.sequence import Cut
 from server.craft.stock import Stock
 from server.craft.wood.properties import Species
 from server.exports.pictures.board_layout import (
@@ -24,11 +24,11 @@ from server.exports.pictures.board_layout import (
     board_layout,
 )
 from server.exports.svg import to_svg
+from server.rooms.saw_bench.laid import Laid
 from server.rooms.saw_bench.sawing import Sawing
 from server.rooms.saw_bench.says import as_json
 from server.rooms.saw_bench.used import resawn_line, used_line
 
-_NEAR_MM = 1e-3
 _DRAWN = 256
 """Pictures of boards that are kept: a tick changes the tally, not the boards."""
 BAND_DEEP = 92.0
@@ -105,18 +105,19 @@ class BoardView:
 
 def board_views(
     sawing: Sawing,
-    request: CuttingRequest,
-    layout: Layout,
+    whole: Laid,
     stock: dict[str, Stock],
     lit: frozenset[str] | None = None,
 ) -> tuple[BoardView, ...]:
     """All boards, or with `lit` those that hold one of these strips, the others' strips pale."""
+    request = whole.request
     boards = {board.id: board for board in request.rack}
     views = []
-    for number, laid in enumerate(layout.boards, start=1):
+    for number, (laid, cuts) in enumerate(zip(whole.layout.boards, whole.cuts, strict=True), 1):
         if lit is not None and not any(p.strip in lit for s in laid.strips for p in s.pieces):
             continue
-        views.append(_view(sawing, request, boards[laid.id], laid, stock[laid.id], number, lit))
+        board, row = boards[laid.id], stock[laid.id]
+        views.append(_view(sawing, request, board, laid, cuts, row, number, lit))
     return tuple(views)
 
 
@@ -125,11 +126,11 @@ def _view(
     request: CuttingRequest,
     board: Board,
     laid: LaidBoard,
+    cuts: Sequence[Cut],
     row: Stock,
     number: int,
     lit: frozenset[str] | None,
 ) -> BoardView:
-    cuts = _cuts(request, board, laid)
     wood = sawing.wood(board.wood)
     name = str(row.document.get("name") or f"{wood.name} {row.kind}")
     figure = _figure(sawing, request, board, laid, cuts, wood, f"Board {number}, {name}", lit)
@@ -190,31 +191,12 @@ def _could_give(request: CuttingRequest, board: Board, laid: LaidBoard) -> int:
     return min(leaves, MOST_LEAVES) if leaves > 1 else 0
 
 
-def _cuts(request: CuttingRequest, board: Board, laid: LaidBoard) -> list[Cut]:
-    """The cuts in order; none where no order of straight cuts was found, and strips alone show."""
-    try:
-        return [cut for cut in cut_sequence(board, laid, request.saw) if not _is_tail(cut, laid)]
-    except CraftError:
-        return []
-
-
-def _is_tail(cut: Cut, laid: LaidBoard) -> bool:
-    """A cut that would only take the free end off one strip: it stays on, to hold the strip by."""
-    return cut.kind == "crosscut" and any(
-        abs(strip.x_mm + strip.length_mm - cut.mark_mm) < _NEAR_MM
-        and abs(strip.y_mm - cut.part.y0_mm) < _NEAR_MM
-        and abs(strip.y_mm + strip.width_mm - cut.part.y1_mm) < _NEAR_MM
-        and abs(strip.x_mm - cut.part.x0_mm) < _NEAR_MM
-        for strip in laid.strips
-    )
-
-
 def _figure(
     sawing: Sawing,
     request: CuttingRequest,
     board: Board,
     laid: LaidBoard,
-    cuts: list[Cut],
+    cuts: Sequence[Cut],
     wood: Species,
     title: str,
     lit: frozenset[str] | None,
@@ -275,7 +257,7 @@ def _joints(request: CuttingRequest, strip: LaidStrip) -> tuple[tuple[float, flo
     return tuple(joints)
 
 
-def _steps(cuts: list[Cut]) -> tuple[Step, ...]:
+def _steps(cuts: Sequence[Cut]) -> tuple[Step, ...]:
     numbered = list(enumerate(cuts, start=1))
     steps = []
     for (kind, _), run in groupby(numbered, key=lambda one: (one[1].kind, _run_key(one[1]))):

@@ -13,7 +13,7 @@ from server.craft.saw.buying import Shopping
 from server.craft.saw.layout import Layout
 from server.craft.saw.request import Board, CuttingRequest
 from server.craft.saw.strips import sold_thickness
-from server.craft.saw.yields import Yield, layout_yield
+from server.craft.saw.yields import Yield
 from server.craft.stock import Stock
 from server.craft.units import format_length
 from server.rooms.saw_bench.boards import BoardView, board_views
@@ -123,10 +123,11 @@ def layout_view(
 ) -> LayoutView:
     """Everything about the layout; with `lit` only the boards that hold those strips, and no
     account of where the wood goes."""
-    layout, request = solving.layout, solving.request
+    laid, request = solving.laid, solving.request
+    layout = laid.layout if laid else None
     rows = {row.id: row for row in stock}
-    boards = board_views(sawing, request, layout, rows, lit) if layout else ()
-    account = layout_yield(request, layout) if layout and layout.boards and lit is None else None
+    boards = board_views(sawing, laid, rows, lit) if laid else ()
+    account = laid.account if laid and laid.layout.boards and lit is None else None
     return LayoutView(
         boards=boards,
         board_count=len(layout.boards) if layout else 0,

@@ -14,6 +14,7 @@ from server.craft.saw.layout import Layout, cut_layout
 from server.craft.saw.layout.answer import Status
 from server.craft.saw.layout.convert import layout_cost
 from server.craft.saw.request import Board, CuttingRequest, Strip
+from server.rooms.saw_bench.laid import Laid
 from server.rooms.saw_bench.laying import key_of
 
 KEPT = 24
@@ -40,11 +41,22 @@ class Solving:
     ended_s: float | None = None
     cancelled: bool = False
     changed: threading.Event = field(default_factory=threading.Event)
+    _laid: Laid | None = field(default=None, repr=False)
 
     @property
     def done(self) -> bool:
         """Whether this is the last word."""
         return self.ended_s is not None
+
+    @property
+    def laid(self) -> Laid | None:
+        """The answer so far with what follows from it; anew only when a better one is found."""
+        layout, laid = self.layout, self._laid
+        if layout is None:
+            return None
+        if laid is None or laid.layout is not layout:
+            laid = self._laid = Laid(self.request, layout)
+        return laid
 
     def share(self, now_s: float) -> float:
         """How much of the time is gone, 0 to 1."""

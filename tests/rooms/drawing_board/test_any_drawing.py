@@ -43,5 +43,5 @@ def painted(board: Board) -> list[str]:
     for body in board.bodies:
         ring = body.slices[0].ring if body.slices else None
         if ring is not None:
-            found += [wall_to_paint(body, "Part", {}), ring_to_paint(board, ring)]
+            found += [wall_to_paint(board, body.part), ring_to_paint(board, ring)]
     return found
