@@ -125,6 +125,8 @@ def test_what_the_log_says_of_a_glue_follows_the_log_and_the_temperature(client,
         press(40, hour, 8)
     assert book.suggested_times("pva-yellow", 20).presses == 3
     assert book.suggested_times("pva-yellow", 8).press_minutes == 40
+    press(30, 7, 20)
+    assert book.suggested_times("pva-yellow", 20).presses == 4
 
 
 def test_off_is_from_the_last_moment_known_to_this_start(client, app, cup):
