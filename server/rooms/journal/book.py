@@ -147,17 +147,25 @@ def days_of(lines: Sequence[Line]) -> tuple[Day, ...]:
 
 @dataclass(frozen=True, slots=True)
 class Page:
-    """A page of the book, counted from the newest: `older` and `newer` are page numbers or None."""
+    """A page of the book, counted from the newest: `older` and `newer` are page numbers or None.
+
+    `number` is None for the whole book.
+    """
 
     days: tuple[Day, ...]
     count: int
-    number: int
+    number: int | None
     older: int | None
     newer: int | None
 
 
-def page_of(lines: Sequence[Line], number: int) -> Page:
-    """The page of that number, 1 the newest; beyond the last there is nothing to read."""
+def page_of(lines: Sequence[Line], number: int | None) -> Page:
+    """The page of that number, 1 the newest; beyond the last there is nothing to read.
+
+    None is the whole book on one page.
+    """
+    if number is None:
+        return Page(days_of(lines), len(lines), None, None, None)
     last = max(1, -(-len(lines) // PAGE_LINES))
     number = min(max(1, number), last)
     end = len(lines) - (number - 1) * PAGE_LINES

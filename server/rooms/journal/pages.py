@@ -26,15 +26,18 @@ _LONGEST_QUERY = 200
 
 @dataclass(frozen=True, slots=True)
 class JournalView:
-    """The context of `journal/_book.html`."""
+    """The context of `journal/_book.html`; `here` is the page shown, without what is searched."""
 
     page: Page
     query: str
     group: str
     groups: tuple[tuple[str, str], ...]
     of_all: bool
+    path: str
+    here: str
     older: str
     newer: str
+    whole: str
     csv: str
     other: str
     seq: int
@@ -42,17 +45,24 @@ class JournalView:
 
 
 @router.get("/journal")
-def whole_journal(request: Request, q: str = "", group: str = "", page: int = 1) -> Response:
-    """What happened to every piece."""
-    return _show(request, None, q, group, page)
+def whole_journal(
+    request: Request, q: str = "", group: str = "", page: int = 1, whole: bool = False
+) -> Response:
+    """What happened to every piece; the `whole` of it on one page, to print."""
+    return _show(request, None, q, group, None if whole else page)
 
 
 @router.get("/pieces/{piece_id}/journal")
 def piece_journal(
-    request: Request, piece_id: str, q: str = "", group: str = "", page: int = 1
+    request: Request,
+    piece_id: str,
+    q: str = "",
+    group: str = "",
+    page: int = 1,
+    whole: bool = False,
 ) -> Response:
-    """What happened to one piece."""
-    return _show(request, piece_id, q, group, page)
+    """What happened to one piece; the `whole` of it on one page, to print."""
+    return _show(request, piece_id, q, group, None if whole else page)
 
 
 @router.get("/journal.csv")
@@ -111,14 +121,13 @@ def _early(
     return too_early(planned.piece, steps_in, floor, called, now)
 
 
-def _show(request: Request, piece_id: str | None, query: str, group: str, number: int) -> Response:
+def _show(
+    request: Request, piece_id: str | None, query: str, group: str, number: int | None
+) -> Response:
     query, group = query.strip()[:_LONGEST_QUERY], group if group in GROUP_NAMES else ""
     record, names, lines = _read(request, piece_id)
     shown = page_of(found(lines, query, group), number)
-    context = {
-        "journal": _view(request, shown, query, group, piece_id, names),
-        "address": request.url.path,
-    }
+    context = {"journal": _view(request, shown, query, group, piece_id, names)}
     if is_exchange(request):
         return render(request, "journal/_book.html", context)
     cells = (Cell("Lines", str(len(lines))),)
@@ -142,6 +151,8 @@ def _view(
         full = {**asked, **more}
         return f"{base}?{urlencode(full)}" if full else base
 
+    place = {"whole": 1} if shown.number is None else {"page": shown.number}
+    here = path if shown.number == 1 else f"{path}?{urlencode(place)}"
     seq = floors_of(request).last_seq()
     own = names[0] if piece_id and names else None
     subjects = [*own.others.items(), *own.rings.items()] if own else []
@@ -151,8 +162,11 @@ def _view(
         group=group,
         groups=tuple(GROUP_NAMES.items()),
         of_all=piece_id is None,
+        path=path,
+        here=here,
         older=address(path, page=shown.older) if shown.older else "",
         newer=address(path, page=shown.newer) if shown.newer else "",
+        whole=address(path, whole=1) if shown.older or shown.newer else "",
         csv=address(f"{path}.csv"),
         other=address("/journal") if piece_id else "",
         seq=seq,

@@ -13,7 +13,7 @@ from fastapi.testclient import TestClient
 from live_shop import goblet
 
 from server.craft.ledger import Entry, Kind
-from server.rooms.journal.book import days_of, found, lines_of, page_of, taken_back
+from server.rooms.journal.book import PAGE_LINES, days_of, found, lines_of, page_of, taken_back
 from server.rooms.journal.names import Names
 from server.rooms.journal.telling import told
 
@@ -148,6 +148,9 @@ def test_a_long_book_is_read_page_by_page():
     assert (last.older, last.newer) == (None, 2)
     assert page_of(lines, 99).number == 3
     assert page_of([], 1).days == ()
+    whole = page_of(lines, None)
+    assert [line.entry.seq for day in whole.days for line in day.lines] == list(range(1, 451))
+    assert (whole.older, whole.newer) == (None, None)
 
 
 class JournalClient:
@@ -206,6 +209,22 @@ def test_search_by_address_and_what_is_not_found(book):
     assert "1 line found" in book.words(f"{address}?group=glue")
     assert "Nothing in the journal has these words" in book.words(f"{address}?q=zebra")
     assert book.client.get(address, params={"group": "nonsense", "page": "-4"}).status_code == 200
+
+
+def test_a_long_book_can_be_had_on_one_page_to_print(book):
+    ring = goblet()["stacks"][0]["rings"][0]
+    for number in range(PAGE_LINES + 5):
+        book.write("note", ring, note=f"chip {number}")
+    address = f"/pieces/{book.piece}/journal"
+    assert "chip 4 " not in book.words(address)
+    link = re.search(r'href="([^"]+)">All on one page', book.client.get(address).text)
+    assert link is not None
+    whole = book.client.get(unescape(link[1])).text
+    assert len(re.findall("chip [0-9]+", whole)) == PAGE_LINES + 5
+    assert "All on one page" not in whole
+    # What asks for itself again stays the page that it is.
+    assert f'hx-get="{address}?whole=1"' in whole
+    assert f'hx-get="{address}?page=2"' in book.client.get(f"{address}?page=2").text
 
 
 def test_an_empty_book_says_what_will_stand_in_it(book):
