@@ -5,9 +5,10 @@ them; those fixed by geometry have none to change.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from enum import StrEnum
 from typing import Any
+
+from server.craft.records import record
 
 
 class Severity(StrEnum):
@@ -18,7 +19,7 @@ class Severity(StrEnum):
     NOTE = "note"
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Check:
     """A finding on a plan. `value` passes `limit` at equality; both are in `unit`.
 

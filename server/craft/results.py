@@ -11,9 +11,10 @@ from functools import cache
 from typing import Any
 
 from server.craft.findings import Check
+from server.craft.records import record
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SegmentRow:
     """Segments of one ring that are alike: same wood, same cut."""
 
@@ -28,7 +29,7 @@ class SegmentRow:
     blank_length_mm: float | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RingPlan:
     """One ring: where it lies, how large, what to cut, and how it is glued to the one before."""
 
@@ -67,7 +68,7 @@ class PartPlan:
     rings: tuple[RingPlan, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StackRing:
     """A ring as the person gluing sees it: `seen_phase` counter-clockwise looking at the face.
 
@@ -155,7 +156,7 @@ class JointPlan:
     bored: tuple[BoredRing, ...]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StripRow:
     """What to cut at the saw, one row for each ring and different segment."""
 

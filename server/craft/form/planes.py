@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 from itertools import pairwise
 from typing import Final, Literal
@@ -16,6 +15,7 @@ from server.craft.form.cuts import cut_curve
 from server.craft.form.section import fill_level, foot_line, rim_line
 from server.craft.form.slopes import Floats
 from server.craft.form.tolerance import PLANE_MM
+from server.craft.records import record
 
 Side = Literal["below", "above"]
 _SIDES: Final = ("below", "above")
@@ -23,7 +23,7 @@ Annulus = tuple[float, float]
 """Inner and outer radius, mm."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class CommonFace:
     """Annuli of finished wood that two rings share, and the widest of their radial widths (mm)."""
 

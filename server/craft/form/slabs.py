@@ -22,6 +22,7 @@ from server.craft.form.section import (
 )
 from server.craft.form.slopes import Floats
 from server.craft.form.tolerance import PLANE_MM
+from server.craft.records import record
 
 Surface = Literal["outside", "inside"]
 
@@ -41,7 +42,7 @@ class Shoulder:
     ring_below: bool
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SlabRadii:
     """Greatest outside and least inside radius (mm) in a slab, and the shoulders on its planes.
 

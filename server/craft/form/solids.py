@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
@@ -24,6 +23,7 @@ from server.craft.form.section import (
 )
 from server.craft.form.slopes import Floats
 from server.craft.form.tolerance import PLANE_MM
+from server.craft.records import record
 
 _EXACT = 6
 """Points for r²z·dz/dt, of degree 11 in t."""
@@ -32,7 +32,7 @@ _SMOOTH = 24
 """Points for lengths and areas, which are no polynomials."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Solid:
     """A body of revolution: how much of it there is, and the height of its centroid.
 

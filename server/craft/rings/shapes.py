@@ -10,10 +10,11 @@ from itertools import groupby
 import numpy as np
 
 from server.craft.form.slopes import Floats
+from server.craft.records import record
 from server.craft.rings.angles import Angles
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SegmentShape:
     """One segment as it is sawn. Edges are long points to long points, mm; angles in degrees.
 

@@ -7,18 +7,18 @@ built downward: whoever glues looks at it from below, and every direction is mir
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 from typing import Literal
 
 import numpy as np
 
+from server.craft.records import record
 from server.craft.rings.joints import JointAngles
 
 Mounted = Literal["bottom", "top"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SeenRing:
     """A ring as it is laid on the stack: in pitches counter-clockwise as seen, and its order.
 
@@ -31,7 +31,7 @@ class SeenRing:
     step: int
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class RegisterMark:
     """How far a joint lies beyond a mark, counter-clockwise as the person gluing sees it."""
 

@@ -11,13 +11,14 @@ from fractions import Fraction
 from functools import lru_cache
 
 from server.craft.errors import GeometryError
+from server.craft.records import record
 from server.craft.units import MM_PER_FOOT, MM_PER_INCH, board_feet
 
 _INCHES_PER_QUARTER = Fraction(1, 4)
 _SLACK_MM = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class StripCut:
     """How one kind of segment is cut from its strip; all in mm, the mitre in degrees.
 

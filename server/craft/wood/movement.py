@@ -1,8 +1,8 @@
 """How much a width of wood moves between two moisture contents."""
 
-from dataclasses import dataclass
 from typing import Literal
 
+from server.craft.records import record
 from server.craft.wood.properties import Direction, MissingPropertyError, Species
 
 COEFFICIENT_LOW_PERCENT = 6.0
@@ -12,7 +12,7 @@ Method = Literal["dimensional change coefficient", "shrinkage"]
 Grain = Literal["flat", "quarter", "rift"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Movement:
     """What a width does: the change in mm, positive when it swells, and how it was found."""
 

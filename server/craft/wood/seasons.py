@@ -6,17 +6,17 @@ width of `movement.relative_change`, positive when it swells.
 """
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from math import atan, cos, degrees, radians, tan
 from typing import Literal
 
+from server.craft.records import record
 from server.craft.wood.movement import Grain, relative_change
 from server.craft.wood.properties import Species
 
 Opens = Literal["outside", "inside", "nowhere"]
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class SeasonGap:
     """The gap that a joint is forced to, mm at its open end, and which end that is."""
 
@@ -29,7 +29,7 @@ class SeasonGap:
         return SeasonGap(self.gap_mm * width_mm, self.opens, self.mitre_change_deg)
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Side:
     """One face of a joint: the half angle of its segment and the width change of its wood."""
 

@@ -9,20 +9,20 @@ about the axis is no circle.
 import math
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from server.craft.form.slopes import Floats
 from server.craft.form.solids import Solid, section_integrals
+from server.craft.records import record
 from server.craft.rings.angles import Angles
 from server.craft.rings.shapes import RingGeometry
 from server.craft.worked.piece import WorkedPart
 from server.craft.worked.rings import WorkedRing
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Division:
     """How a ring's turn is divided. Angles in radians, one `halves` entry for each different one.
 

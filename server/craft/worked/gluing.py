@@ -1,10 +1,10 @@
 """What is pressed and what holds between a ring and the one it is glued on."""
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 
 from server.craft.form.planes import CommonFace, common_faces
+from server.craft.records import record
 from server.craft.rings.faces import RoughFace, finished_face_mm2, rough_overlaps_mm2
 from server.craft.worked.piece import WorkedPart, WorkedPiece
 from server.craft.worked.rings import WorkedRing
@@ -13,7 +13,7 @@ _Pair = tuple[WorkedRing, WorkedRing]
 """A ring and the one that it is glued on."""
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class GlueJoint:
     """One ring on another: rough overlap, finished face, and the radial width of that face.
 

@@ -1,7 +1,6 @@
 """Each ring of a part with its slab of the profile and the geometry that is cut for it."""
 
 import math
-from dataclasses import dataclass
 from functools import lru_cache
 
 from server.craft.document.part import Part
@@ -11,6 +10,7 @@ from server.craft.document.shop import Allowance
 from server.craft.errors import GeometryError
 from server.craft.form.curves import Curve
 from server.craft.form.slabs import SlabRadii
+from server.craft.records import record
 from server.craft.rings.discs import least_plug_mm, refuse_wide_plug
 from server.craft.rings.faces import RoughFace, disc_face, ring_face
 from server.craft.rings.segments import flat_ring
@@ -21,7 +21,7 @@ from server.craft.worked.staves import level_face, worked_stave
 _HARDLY_MM = 1e-9
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class WorkedRing:
     """A ring with everything that follows from the profile; None where it cannot be made.
 

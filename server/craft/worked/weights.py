@@ -14,6 +14,7 @@ from server.craft.form.solids import (
     tip_angle_deg,
     together,
 )
+from server.craft.records import record
 from server.craft.worked.divided import wood_volumes
 from server.craft.worked.piece import WorkedPart, WorkedPiece
 
@@ -22,7 +23,7 @@ MM3_PER_ML = 1e3
 WATER_KG_M3 = 1000.0
 
 
-@dataclass(frozen=True, slots=True)
+@record
 class Weight:
     """Wood of one body: its volume (mm³), mass (kg) and the height of its centroid (mm)."""
 
