@@ -83,14 +83,15 @@ class Curve:
         result: Floats = outer + 3 * u * v * (v * p[..., 1, :] + u * p[..., 2, :])
         # Rounding must not carry a point out of the box that the span is promised to stay in.
         low, high = self.boxes
-        return np.clip(result, low[span], high[span])
+        return np.minimum(np.maximum(result, low[span]), high[span])
 
     def radius_at(self, t: Floats) -> Floats:
         """Radii (n, m) at a row of parameters for each span, as `at` gives them."""
         p0, p1, p2, p3 = (self.spans[:, i, 0, None] for i in range(4))
         v = 1 - t
         radius: Floats = v**3 * p0 + t**3 * p3 + 3 * t * v * (v * p1 + t * p2)
-        return np.clip(radius, self.boxes[0][:, :1], self.boxes[1][:, :1])
+        low, high = (box[:, :1] for box in self.boxes)
+        return np.minimum(np.maximum(radius, low), high)
 
     def polyline(self, per_span: int = 64) -> Floats:
         """Points (m, 2) along the curve: straight spans by their ends, others in equal steps."""

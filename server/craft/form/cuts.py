@@ -40,13 +40,12 @@ class CurveCuts:
         """Least and greatest radius in each slab, limits at its faces included; NaN where none."""
         if self.within.shape[1] == 0:
             return np.empty(0), np.empty(0)
-        at_low = np.where(self.within, np.minimum(self.radius[:, :-1], self.radius[:, 1:]), np.inf)
-        at_high = np.where(
-            self.within, np.maximum(self.radius[:, :-1], self.radius[:, 1:]), -np.inf
-        )
-        least, greatest = at_low.min(axis=0), at_high.max(axis=0)
-        empty = ~self.within.any(axis=0)
-        return np.where(empty, np.nan, least), np.where(empty, np.nan, greatest)
+        first, last = self.radius[:, :-1], self.radius[:, 1:]
+        least = np.where(self.within, np.minimum(first, last), np.inf).min(axis=0)
+        greatest = np.where(self.within, np.maximum(first, last), -np.inf).max(axis=0)
+        empty = least > greatest
+        least[empty] = greatest[empty] = np.nan
+        return least, greatest
 
 
 def cut_curve(curve: Curve, planes_mm: Sequence[float] | Floats) -> CurveCuts:
@@ -74,7 +73,7 @@ def _cut(curve: Curve, planes: Floats) -> CurveCuts:
     over = planes >= high - PLANE_MM
     parameter = np.where(under == rising, 0.0, 1.0)
     crossing = ~(under | over)
-    span, plane = np.nonzero(crossing & ~level[:, None])
+    span, plane = (crossing & ~level[:, None]).nonzero()
     parameter[span, plane] = height_parameter(curve, span, planes[plane])
     # A level span inside a slab is run through from end to end, whichever way it is walked.
     above = planes > ((low + high) / 2)

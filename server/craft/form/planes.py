@@ -89,8 +89,7 @@ def _limits(
     curve: Curve, planes: Floats, side: Side, where: NDArray[np.bool_] | None = None
 ) -> list[list[float]]:
     """For each plane, the radii where the curve leaves it towards that side or crosses it."""
-    heights = curve.spans[:, (0, 3), 1]
-    low, high = heights.min(axis=1)[:, None], heights.max(axis=1)[:, None]
+    low, high = (box[:, 1:] for box in curve.boxes)
     if side == "above":
         met = (low <= planes + PLANE_MM) & (high > planes + PLANE_MM)
     else:
@@ -98,7 +97,7 @@ def _limits(
     met &= high - low > 2 * PLANE_MM
     if where is not None:
         met &= where
-    plane, span = np.nonzero(met.T)
+    plane, span = met.T.nonzero()
     radius = cut_curve(curve, planes).radius[span, plane].tolist()
-    ends = np.searchsorted(plane, np.arange(len(planes) + 1)).tolist()
+    ends = plane.searchsorted(np.arange(len(planes) + 1)).tolist()
     return [radius[first:last] for first, last in pairwise(ends)]

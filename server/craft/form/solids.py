@@ -164,14 +164,14 @@ def along(
 ) -> Floats:
     """∫ integrand(r, z) dz along the curve within each slab, walked from its start; (k, slabs)."""
     cuts = cut_curve(curve, planes)
-    span, slab = np.nonzero(cuts.within)
+    span, slab = cuts.within.nonzero()
     a, b = cuts.parameter[span, slab], cuts.parameter[span, slab + 1]
     start, length = np.minimum(a, b), np.abs(b - a)
     nodes, weights = _gauss(points)
     t = start[:, None] + length[:, None] * nodes
-    c0, c1, c2, c3 = np.moveaxis(curve.powers[span], 1, 0)[..., None]
-    r, z = np.moveaxis(((c3 * t[:, None] + c2) * t[:, None] + c1) * t[:, None] + c0, 1, 0)
-    rise = (3 * c3[:, 1] * t + 2 * c2[:, 1]) * t + c1[:, 1]
+    c0, c1, c2, c3 = curve.powers[span].transpose(1, 2, 0)[..., None]
+    r, z = ((c3 * t + c2) * t + c1) * t + c0
+    rise = (3 * c3[1] * t + 2 * c2[1]) * t + c1[1]
     parts = (integrand(r, z) * rise) @ weights * length
     return np.stack([np.bincount(slab, part, cuts.within.shape[1]) for part in parts])
 

@@ -148,7 +148,7 @@ def _hollow_line(
 
 def _split_floor(points: Floats, foot: float) -> tuple[shapely.Geometry, shapely.Geometry]:
     """Part a hollow's outline, from the axis outward, where it steepens or leaves the foot."""
-    step = np.diff(points, axis=0)
+    step = points[1:] - points[:-1]
     flat = (np.abs(step[:, 1]) <= step[:, 0]) & (points[:-1, 0] < foot - PLANE_MM)
     last = len(flat) if flat.all() else int(np.argmin(flat))
     floor, wall = points[: last + 1], points[last:]
@@ -188,9 +188,11 @@ def _within(line: shapely.Geometry, z0: float | None, z1: float | None) -> shape
 
 def _line(points: Floats) -> shapely.Geometry:
     """The line through the points, or the one point that they all are."""
-    step = np.hypot(*np.diff(points, axis=0).T)
-    apart = points[np.concatenate([[True], step > SAME_POINT_MM])]
-    return shapely.LineString(apart) if len(apart) > 1 else shapely.Point(apart[0])
+    step = points[1:] - points[:-1]
+    apart = np.ones(len(points), dtype=bool)
+    apart[1:] = np.hypot(step[:, 0], step[:, 1]) > SAME_POINT_MM
+    points = points if apart.all() else points[apart]
+    return shapely.LineString(points) if len(points) > 1 else shapely.Point(points[0])
 
 
 def _closest(inner: shapely.Geometry, outer: shapely.Geometry) -> WallSpot | None:

@@ -93,11 +93,13 @@ def _shared(stretches: Floats) -> Floats:
     middle, edges = segments[:, 0], segments[:, 1:]
     near = (first + last) / 2
     met = near + _crossings(edges, middle - near)
-    angles = np.stack([first, *np.clip(met, first, last), last])
+    angles = np.empty((len(met) + 2, len(first)))
+    angles[0], angles[1:-1], angles[-1] = first, np.minimum(np.maximum(met, first), last), last
     angles.sort(axis=0)
     off = angles - middle[:, None]
     far = edges[:, :, None] / np.cos((off[:, :-1] + off[:, 1:]) / 2)[:, None]
-    enclosed = edges[:, :, None] ** 2 / 2 * np.diff(np.tan(off), axis=1)[:, None]
+    reach = np.tan(off)
+    enclosed = edges[:, :, None] ** 2 / 2 * (reach[:, 1:] - reach[:, :-1])[:, None]
     least = np.where(far[0, 0] <= far[1, 0], enclosed[0, 0], enclosed[1, 0])
     most = np.where(far[0, 1] >= far[1, 1], enclosed[0, 1], enclosed[1, 1])
     area: Floats = np.maximum(least - most, 0.0).sum(axis=0)
