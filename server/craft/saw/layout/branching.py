@@ -5,20 +5,21 @@ costs, whenever it is asked for.
 """
 
 import heapq
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from server.craft.saw.layout.counts import most_strips, patterns_of
 from server.craft.saw.layout.modes import KEEP_MM, Mode
 from server.craft.saw.layout.problem import NARROW_WORTH, UM, Wood
-from server.craft.saw.layout.relaxed import Limits, Relaxed, Solution
+from server.craft.saw.layout.relaxed import MOST_LINES, Limits, Relaxed, Solution
 
 _MOST_PATTERNS = 4000
 _MOST_BOARDS = 12
 _SAFE = 1 - 1e-6
 _SMALL = 1e-6
 _SLOW = 4.0
+_JUST_MM = 0.01
 
 Strips = dict[tuple[int, int], Limits]
 
@@ -137,6 +138,7 @@ class Branching:
         zone = float(plain.sum() + beside.sum())
         heights = np.array([shape.height(mode, float(rest)) for rest in board.rests])
         narrow = NARROW_WORTH * shape.rate
+        splits += self._by_zone(case, place, mode)
         if mode.ends is None:
             free = shape.length - zone
             money = shape.per_mm * (shape.trim + (free if 0 < free < KEEP_MM else 0.0))
@@ -152,6 +154,35 @@ class Branching:
             if cases and money > _SMALL:
                 splits.append(self._modes(case, place, cases, money))
         return splits + self._by_strips(case, place)
+
+    def _by_zone(self, case: Case, place: int, mode: Mode) -> list[Split]:
+        """A zone so short that more strips lie abreast in it than have room, or a longer one."""
+        relaxed, board = self._relaxed, self._relaxed.boards[place]
+        values, shape, wood = case.solution.values, board.shape, relaxed.wood
+        zone = float(values[board.column : board.opened].sum())
+        lengths = relaxed.least_lengths(case.strips)
+        number = values[board.strips(0) : board.strips(0) + len(board.stock.fits)]
+        widths = np.array([wood.kinds[k].width_um + wood.rip_um for k in board.stock.fits]) / UM
+        high = shape.zone(mode)[1]
+        lost = high - shape.reach(mode)
+        marks = {
+            part * (lines + 1) * length + lost - _JUST_MM
+            for length in {*lengths, shape.shortest(mode)}
+            for lines in range(1, MOST_LINES + 1)
+            for part in (1, 1 / 2, 1 / 3)
+        }
+        for mark in sorted(mark for mark in marks if zone + _SMALL < mark < high - _SMALL):
+            shorter = replace(mode, long_mm=mark)
+            over = max(
+                float((relaxed.hits(board, shorter, lines, lengths) * widths) @ number)
+                - relaxed.room(board, shorter, lines)
+                for lines in range(1, MOST_LINES + 1)
+            )
+            cases = shape.by_zone(mode, mark) if over > _SMALL else []
+            if len(cases) == 2:
+                money = over * wood.shortest_um / UM * shape.rate
+                return [self._modes(case, place, cases, money)]
+        return []
 
     def _modes(self, case: Case, place: int, modes: list[Mode], money: float) -> Split:
         before, after = case.modes[:place], case.modes[place + 1 :]

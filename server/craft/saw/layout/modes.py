@@ -5,6 +5,7 @@ strips of the zone there may be offcuts narrower than the board, each 300 mm lon
 equally high all along. In a zone shorter than 600 mm all of those cross its middle.
 """
 
+import math
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from typing import Literal
@@ -24,6 +25,7 @@ class Mode:
 
     `ends` counts the full offcuts at its ends. `beside` tells the narrow offcuts: one, several
     abreast, or any in a zone of 600 mm and more; their heights add up to `low_mm` … `high_mm`.
+    The zone is `short_mm` to `long_mm` long.
     """
 
     opened: bool | None = None
@@ -31,6 +33,8 @@ class Mode:
     beside: Beside = "any"
     low_mm: float = KEEP_WIDE_MM
     high_mm: float = 0.0
+    short_mm: float = 0.0
+    long_mm: float = math.inf
 
 
 class Shape:
@@ -58,13 +62,35 @@ class Shape:
             low, high = max(low, KEEP_MM), min(high, 2 * KEEP_MM)
         if mode.beside == "long":
             low = max(low, 2 * KEEP_MM)
-        return low, high
+        return max(low, mode.short_mm), min(high, mode.long_mm)
 
     def bare(self, mode: Mode) -> float:
         """Length in which no strip can lie: the trims at ends that do not go back."""
         if mode.ends == 0:
             return 2 * self.trim - self.behind
         return self.trim if mode.ends == 1 else 0.0
+
+    def reach(self, mode: Mode) -> float:
+        """The longest stretch of the zone that strips can lie in, between the trims."""
+        high = self.zone(mode)[1]
+        between = min(high, self.length - 2 * self.trim)
+        return min(between, high - self.trim) if mode.ends == 1 else between
+
+    def shortest(self, mode: Mode) -> float:
+        """How much of a narrow offcut lies in that stretch at least."""
+        beyond = max(0.0, self.trim - KEEP_MM)
+        lost = {2: 2 * beyond, 1: self.trim + beyond}.get(mode.ends or 0, 2 * self.trim)
+        return max(0.0, KEEP_MM - lost)
+
+    def most_abreast(self) -> int:
+        """How many narrow offcuts can lie side by side."""
+        return int((self.width + self.rip + 1e-6) // (KEEP_WIDE_MM + self.rip))
+
+    def offcuts_mm(self, mode: Mode) -> float:
+        """Least width, with kerfs, of the narrow offcuts that cross the zone's middle."""
+        if mode.beside == "one":
+            return mode.low_mm + self.rip
+        return mode.low_mm + 2 * self.rip if mode.beside == "several" else 0.0
 
     def height(self, mode: Mode, rest_mm: float) -> float:
         """How high narrow offcuts can be, together, beside a slice with this rest; 0 for none."""
@@ -86,12 +112,14 @@ class Shape:
 
     def by_beside(self, mode: Mode) -> list[Mode]:
         """The cases of what lies beside the strips."""
-        top = self.highest
+        # One offcut has a strip beside it somewhere, or it could be as wide as the board; several
+        # can have each other.
+        top, abreast = self.highest, self.width - self.rip
         return self._possible(
             (
                 replace(mode, beside="none"),
                 replace(mode, beside="one", low_mm=KEEP_WIDE_MM, high_mm=top),
-                replace(mode, beside="several", low_mm=2 * KEEP_WIDE_MM, high_mm=top - self.rip),
+                replace(mode, beside="several", low_mm=2 * KEEP_WIDE_MM, high_mm=abreast),
                 replace(mode, beside="long"),
             )
         )
@@ -103,6 +131,10 @@ class Shape:
             return []
         middle = min(max(at_mm, low + 0.1 * (high - low)), high - 0.1 * (high - low))
         return [replace(mode, high_mm=middle), replace(mode, low_mm=middle)]
+
+    def by_zone(self, mode: Mode, at_mm: float) -> list[Mode]:
+        """A shorter and a longer zone."""
+        return self._possible((replace(mode, long_mm=at_mm), replace(mode, short_mm=at_mm)))
 
     def _possible(self, modes: Iterator[Mode] | tuple[Mode, ...]) -> list[Mode]:
         found = []

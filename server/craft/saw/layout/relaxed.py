@@ -5,6 +5,7 @@ trims are lost where an end does not go back, narrow offcuts are as high as the 
 layout of these modes satisfies every row; defects are left out, which can only make it cheaper.
 """
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -12,7 +13,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from server.craft.saw.layout.counts import Pattern
+from server.craft.saw.layout.counts import Pattern, most_strips
 from server.craft.saw.layout.linear import solved
 from server.craft.saw.layout.modes import KEEP_MM, KEEP_WIDE_MM, Mode, Shape
 from server.craft.saw.layout.problem import UM, Stock, Wood
@@ -52,8 +53,10 @@ class Solution:
     work: float
 
 
-_ZONE_MOST, _ZONE_LEAST, _BUSY, _BARE, _KERF, _BESIDE = range(6)
-_ROWS = 6
+_ZONE_MOST, _ZONE_LEAST, _BUSY, _BARE, _KERF, _BESIDE, _ABSENT, _LINES = range(8)
+MOST_LINES = 3
+_ROWS = 7 + MOST_LINES
+_TINY = 1e-6
 _WORK_A_SOLVE = 1.0
 _WORK_A_COLUMN = 2e-3
 _WORK_A_STEP = 4e-5
@@ -64,6 +67,9 @@ class Relaxed:
 
     def __init__(self, wood: Wood, listed: Sequence[Sequence[Pattern]], lacking: int) -> None:
         self.wood = wood
+        self._lacking = lacking
+        self._alone = [most_strips(wood, kind) == 1 for kind in range(len(wood.kinds))]
+        self._slack = [1 + sum(wood.items[i].count for i in kind.items) for kind in wood.kinds]
         self.boards: list[Board] = []
         column, row = 0, len(wood.kinds) + 1
         for stock, patterns in zip(wood.stocks, listed, strict=True):
@@ -123,13 +129,14 @@ class Relaxed:
         matrix[row + _BESIDE, beside] = 1.0
         most[[row + _ZONE_MOST, row + _BUSY]] = 0.0
         least[[row + _ZONE_LEAST, row + _BARE, row + _KERF, row + _BESIDE]] = 0.0
+        most[row + _ABSENT] = 0.0
+        most[row + _LINES : row + _ROWS] = 0.0
         self._cost[both] = shape.per_mm
         shortest = self.wood.shortest_um / UM + shape.behind
         for place, kind in enumerate(board.stock.fits):
             low = row + _ROWS + 2 * place
             matrix[[low, low + 1], both] = np.tile(board.lanes[:, kind], 2)
             matrix[low, board.strips(place)] = -shortest
-            matrix[low + 1, board.strips(place)] = -shape.usable
             least[low], most[low + 1] = 0.0, 0.0
 
     def solve(
@@ -138,8 +145,10 @@ class Relaxed:
         """The least cost with these modes and limits of (board, kind); None where it cannot be."""
         matrix, cost, upper = self._matrix, self._cost.copy(), self._upper.copy()
         lower = self._lower.copy()
+        lengths = self.least_lengths(strips)
         for board, mode in zip(self.boards, modes, strict=True):
             self._set_mode(board, mode, cost, lower, upper)
+            self._set_strips(board, mode, lengths)
         for (place, kind), (low, high) in strips.items():
             board = self.boards[place]
             column = board.strips(board.stock.fits.index(kind))
@@ -180,3 +189,72 @@ class Relaxed:
         matrix[row + _BESIDE, opened] = (
             -KEEP_MM * least if mode.beside in ("one", "several", "long") else 0.0
         )
+        # Where not all of several offcuts fit beside the strips one is absent; each of them is
+        # absent at most where the zone is longer than the shortest offcut.
+        abreast = shape.most_abreast() if several else 0
+        absent = board.rests < mode.low_mm + shape.rip - _TINY
+        matrix[row + _ABSENT, first:middle] = 1 - abreast if several else 0.0
+        matrix[row + _ABSENT, middle:opened] = (absent - abreast) if several else 0.0
+        matrix[row + _ABSENT, opened] = KEEP_MM * abreast
+
+    def least_lengths(self, strips: dict[tuple[int, int], Limits]) -> list[float]:
+        """The least length (mm) of a strip of each kind; all of it where there can be but one."""
+        wood, found = self.wood, []
+        for kind, this in enumerate(wood.kinds):
+            boards = [i for i, board in enumerate(self.boards) if kind in board.stock.fits]
+            most = sum(strips.get((i, kind), (0, 2))[1] for i in boards)
+            whole = not self._lacking and (self._alone[kind] or most == 1)
+            need = this.setup_um + this.total_um - self._slack[kind] if whole else 0
+            found.append(max(wood.shortest_um, need) / UM)
+        return found
+
+    def hits(self, board: Board, mode: Mode, lines: int, lengths: Sequence[float]) -> Floats:
+        """How many of so many lines across the board a strip of each of its kinds meets at least.
+
+        The lines divide the stretch in which strips can lie into equal parts; whatever is longer
+        than n of them meets n lines, wherever it lies.
+        """
+        part = board.shape.reach(mode) / (lines + 1)
+        return np.array([_met(lengths[kind], part, lines) for kind in board.stock.fits])
+
+    def _set_strips(self, board: Board, mode: Mode, lengths: Sequence[float]) -> None:
+        """Rows for whole strips: what one holds at most, and their widths on some lines.
+
+        On every line strips and offcuts lie side by side, so that with their kerfs they fit the
+        board's width there. Added up over the lines that holds whatever each strip meets more
+        often than at least.
+        """
+        shape, matrix, wood = board.shape, self._matrix, self.wood
+        first = board.strips(0)
+        widths = np.array([wood.kinds[k].width_um + wood.rip_um for k in board.stock.fits]) / UM
+        for lines in range(1, MOST_LINES + 1):
+            row = board.row + _LINES + lines - 1
+            met = self.hits(board, mode, lines, lengths)
+            matrix[row, first : first + len(met)] = met * widths
+            matrix[row, board.opened] = -self.room(board, mode, lines)
+        reach = round(shape.reach(mode) * UM)
+        for place, kind in enumerate(board.stock.fits):
+            row = board.row + _ROWS + 2 * place + 1
+            matrix[row, first + place] = -longest_um(wood, kind, reach) / UM - shape.behind
+
+    def room(self, board: Board, mode: Mode, lines: int) -> float:
+        """Width that strips have on so many lines: the boards' less that of the offcuts there."""
+        shape = board.shape
+        part = shape.reach(mode) / (lines + 1)
+        met = _met(shape.shortest(mode), part, lines)
+        return lines * (shape.width + shape.rip) - met * shape.offcuts_mm(mode)
+
+
+def longest_um(wood: Wood, kind: int, room_um: int) -> int:
+    """The longest that a strip needs to be that is no longer than `room_um`."""
+    this = wood.kinds[kind]
+    held = min(room_um - this.setup_um, this.total_um)
+    if len(this.items) == 1:
+        item = wood.items[this.items[0]]
+        held = min(item.count, max(0, held) // max(1, item.pitch_um - 1)) * item.pitch_um
+    return max(wood.shortest_um, this.setup_um + max(0, held))
+
+
+def _met(length: float, part: float, lines: int) -> int:
+    """Lines a `part` apart that any stretch of this length meets, of so many."""
+    return max(0, min(lines, math.ceil(length / part - _TINY) - 1)) if part > 0 else lines
