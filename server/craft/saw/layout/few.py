@@ -6,23 +6,27 @@ are placed into what is left of the zone, in any order.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations, product
+from itertools import combinations, islice, product
 
+from server.craft.saw.layout.blocks import Part
 from server.craft.saw.layout.construct import Plan, Stop, empty_plan
 from server.craft.saw.layout.counts import most_strips
 from server.craft.saw.layout.fill import fill_lane
+from server.craft.saw.layout.packed import MOST_PACKED, packed
 from server.craft.saw.layout.problem import KEEP_LENGTH_UM, NARROW_WORTH, Stock, Wood
-from server.craft.saw.layout.sawn import UM2_PER_MM2, Contents, Sawn, clear_rects, useful, whole
+from server.craft.saw.layout.sawn import UM2_PER_MM2, Sawn, clear_rects, useful, whole
 from server.craft.saw.layout.section import Spot, lay_section
 
 MOST_STRIPS = 16
 _MOST_IN_LINE = 4
 _MOST_FREELY = 6
-_MOST_DIVISIONS = 12
+_MOST_AT_ONCE = 6
+_MOST_DIVISIONS = 16
+_MOST_BEAMS = 12
+_MOST_LISTED = 2000
+_MOST_ALIKE = 4
 _WIDTHS = (3, 12, 40)
 _WORK_A_STRIP = 0.08
-
-Part = tuple[int, Contents]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,8 +48,13 @@ class FewStrips:
         self._wood = wood
         self._rate = min((stock.rate for stock in wood.stocks), default=0.0)
         self.work = 0.0
-        self.divisions = list(_divisions(wood))
-        self._trials = [(division, width) for width in _WIDTHS for division in self.divisions]
+        self.divisions = _divisions(wood, 2)
+        fine = [division for division in _divisions(wood, _MOST_ALIKE) if _handful(division)]
+        beams = [division for division in self.divisions if not _handful(division)]
+        packed_first = [(d, 0) for d in fine[:_MOST_DIVISIONS] if len(d) <= _MOST_AT_ONCE]
+        packed_last = [(d, 0) for d in fine[:_MOST_DIVISIONS] if len(d) > _MOST_AT_ONCE]
+        beamed = [(d, width) for width in _WIDTHS for d in beams[:_MOST_BEAMS]]
+        self._trials = packed_first + beamed + packed_last
         self._trials.reverse()
 
     @property
@@ -54,9 +63,23 @@ class FewStrips:
         return not self._trials
 
     def turn(self, stop: Stop) -> Plan | None:
-        """Try the next division, first all of them with few states side by side, then with more."""
+        """Try the next division: those of a handful of strips in all ways, the others in many.
+
+        The others first with few states side by side, then with more.
+        """
         division, width = self._trials.pop()
+        if not width:
+            return self._packed(division)
         return self.best(division, width, stop)
+
+    def _packed(self, division: Sequence[Part]) -> Plan | None:
+        wood = self._wood
+        boards, work = packed(wood, division, range(len(wood.stocks)))
+        self.work += work
+        if boards is None:
+            return None
+        left = dict.fromkeys(range(len(wood.items)), 0)
+        return Plan(tuple(boards[index] for index in range(len(wood.stocks))), left)
 
     def best(self, division: Sequence[Part], width: int, stop: Stop) -> Plan | None:
         """The cheapest plan found with these strips, `width` states being kept at each step."""
@@ -142,32 +165,41 @@ def _rests(state: _State) -> tuple[object, ...]:
     return tuple((sawn.stock.alike, sawn.rests) for sawn in state.boards if sawn.strips)
 
 
-def _divisions(wood: Wood) -> Iterator[tuple[Part, ...]]:
+def _handful(division: Sequence[Part]) -> bool:
+    return len(division) <= MOST_PACKED
+
+
+def _divisions(wood: Wood, alike: int) -> list[tuple[Part, ...]]:
     """Ways to divide the segments into strips, those with fewest strips first."""
-    ways = [_ways(wood, kind) for kind in range(len(wood.kinds))]
-    every = sorted(product(*ways), key=lambda division: sum(map(len, division)))
-    for division in every[:_MOST_DIVISIONS]:
-        yield tuple(part for parts in division for part in parts)
+    ways = [_ways(wood, kind, alike) for kind in range(len(wood.kinds))]
+    every = islice(product(*ways), _MOST_LISTED)
+    divisions = [tuple(part for parts in division for part in parts) for division in every]
+    return sorted(divisions, key=len)
 
 
-def _ways(wood: Wood, kind: int) -> list[tuple[Part, ...]]:
-    """One strip, strips as short as may be, or two equal ones."""
+def _ways(wood: Wood, kind: int, alike: int) -> list[tuple[Part, ...]]:
+    """One strip, strips as short as may be, or two to `alike` about equal ones."""
     this = wood.kinds[kind]
     counts = {item: wood.items[item].count for item in this.items}
     found: list[tuple[Part, ...]] = [((kind, tuple(counts.items())),)]
-    if most_strips(wood, kind) > 1:
-        half = this.setup_um + this.total_um // 2
-        found += [_cut_up(wood, kind, counts, cap) for cap in (wood.shortest_um, half + 1)]
+    pitch = max(wood.items[item].pitch_um for item in this.items)
+    strips = most_strips(wood, kind)
+    if strips > 1:
+        found.append(cut_up(wood, kind, counts, wood.shortest_um))
+    for number in range(2, min(strips, alike) + 1):
+        equal = max(wood.shortest_um, this.setup_um + this.total_um // number)
+        spare = (1,) if alike == 2 else (1, pitch)
+        found += [cut_up(wood, kind, counts, equal + more) for more in spare]
     longest = max((s.length_um - 2 * s.trim_um for s in wood.stocks), default=0)
     fits = [
         parts
         for parts in found
         if all(wood.strip_um(k, contents) <= longest for k, contents in parts)
     ]
-    return list(dict.fromkeys(fits)) or [_cut_up(wood, kind, counts, longest)]
+    return list(dict.fromkeys(fits)) or [cut_up(wood, kind, counts, longest)]
 
 
-def _cut_up(wood: Wood, kind: int, counts: dict[int, int], cap_um: int) -> tuple[Part, ...]:
+def cut_up(wood: Wood, kind: int, counts: dict[int, int], cap_um: int) -> tuple[Part, ...]:
     """Strips no longer than this, but for a segment that is longer by itself."""
     left, parts = dict(counts), []
     while any(left.values()):

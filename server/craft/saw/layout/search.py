@@ -15,6 +15,7 @@ from server.craft.saw.layout.linear import Effort
 from server.craft.saw.layout.master import Master
 from server.craft.saw.layout.problem import UM, Wood
 from server.craft.saw.layout.rebuild import Rebuilder
+from server.craft.saw.layout.regroup import regrouped
 from server.craft.saw.layout.rounding import Use, rounded
 from server.craft.saw.layout.sawn import sound
 from server.craft.saw.layout.watch import Meter, Watch
@@ -33,10 +34,13 @@ _WORSE = 0.003
 _FIRST_WON = 0.02
 _BOUND_SHARE = 0.5
 """Part of a wood's work that may go into its bound, and where it hardly rises by that."""
+_SETTLED_SHARE = 0.85
 _SLOW_SHARE = 0.1
+_SPENT = 0.2
 _WORK_A_RISE = 150.0
 _FEW_SHARE = 0.35
-_RISE = 0.04
+_PACKING_SHARE = 0.25
+_RISE = 0.015
 _LACKING = 0.3
 """How far from its bound a wood counts that lacks segments, as a part of its cost."""
 
@@ -57,6 +61,8 @@ class Search:
         self._prices: Prices = first_prices(wood)
         self._taught = self._prices
         self._chance = random.Random(_SEED)
+        self._luck = random.Random(_SEED)
+        self._packed = 0.0
         self._rebuilder: Rebuilder | None = None
         self._uses: Sequence[Use] = ()
         self._master: Master | None = None
@@ -66,12 +72,26 @@ class Search:
         self._risen = (0.0, 0.0, True)
         self._known = known
         self.best = first_fit(wood, known or empty_plan(wood), lambda: False)
-        self._current = self.best
+        self._current = self._packing = self.best
 
     @property
     def work(self) -> float:
         """Work done so far."""
         return self._meter.spent
+
+    @property
+    def promise(self) -> float:
+        """What more work is worth: the gap, less of it where all that is sure has been tried."""
+        branching = self._branching[1] if self._branching else None
+        bounded = branching is not None and (branching.done or not branching.possible)
+        if self._settled and (bounded or self.best.lacking):
+            return self.gap * _SPENT
+        return self.gap
+
+    @property
+    def _settled(self) -> bool:
+        """Whether the strips were few enough to be tried in every set on every board."""
+        return self._few is not None and self._few.done
 
     @property
     def gap(self) -> float:
@@ -116,6 +136,8 @@ class Search:
             self._take(self._squeezed())
         elif self._few and not self._few.done and self._few.work < _FEW_SHARE * self.work:
             self._one_by_one(self._few)
+        elif self._packs_again and self._packed < _PACKING_SHARE * self.work:
+            self._regroup()
         elif self.turns <= _OPENING_TURNS:
             self._take(self._from_nothing())
         else:
@@ -146,7 +168,8 @@ class Search:
         while branching.possible and not branching.done and not self._meter.over():
             enough = self.best.cost * (1 - PROVEN / 2)
             eager = self._rising(branching.bound) and not branching.slow and not lacking
-            share = _BOUND_SHARE if eager else _SLOW_SHARE
+            share = _SETTLED_SHARE if self._settled else _BOUND_SHARE
+            share = share if eager else _SLOW_SHARE
             if self._bounding > share * self.work or self.bound >= enough:
                 break
             before = branching.work
@@ -180,6 +203,25 @@ class Search:
 
     def _relaid(self) -> Plan:
         return relaid(self._chooser, self._current, self._prices, self._chance, self._meter.over)
+
+    def _regroup(self) -> None:
+        """Pack a few boards of the best plan again, or of one as good that this led to."""
+        if self._packing.rank > self.best.rank:
+            self._packing = self.best
+        plan, work = regrouped(self.wood, self._packing, self._luck)
+        self._meter.spend(work)
+        self._packed += work
+        if plan is None or plan.rank > self._packing.rank:
+            return
+        if all(sound(board) for board in plan.boards if board.strips):
+            self._packing = plan
+            if plan.rank < self.best.rank:
+                self.best = self._current = plan
+
+    @property
+    def _packs_again(self) -> bool:
+        """Whether boards are packed again: not while few strips are still being placed."""
+        return self._mixing and (self._few is None or self._few.done)
 
     def _rebuilt(self) -> Plan:
         effort = Effort(_NODES, _ENOUGH, _ASKS, self._meter.left_s())

@@ -59,7 +59,7 @@ def cut_layout(
 def _furthest(searches: list[Search]) -> Search | None:
     """The wood whose plan is furthest from its bound for the work it has had."""
     unproven = [search for search in searches if search.gap > 0]
-    return max(unproven, key=lambda s: s.gap / (1 + s.work), default=None)
+    return max(unproven, key=lambda s: s.promise / (1 + s.work), default=None)
 
 
 class _Answer:
