@@ -210,7 +210,7 @@ class Search:
             self._packing = self.best
         plan, work = regrouped(self.wood, self._packing, self._luck)
         self._meter.spend(work)
-        self._packed += work
+        self._packed += work + _WORK_A_TURN
         if plan is None or plan.rank > self._packing.rank:
             return
         if all(sound(board) for board in plan.boards if board.strips):
