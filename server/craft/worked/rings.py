@@ -28,6 +28,7 @@ class WorkedRing:
     `inside_mm` and `outside_mm` are the rough radii, with the turning allowance.
     """
 
+    id: str
     part: str
     index: int
     ring: Ring
@@ -40,11 +41,6 @@ class WorkedRing:
     flat: RingGeometry | None
     stave: StaveRing | None
     fault: GeometryError | None
-
-    @property
-    def id(self) -> str:
-        """The ring's own id."""
-        return self.ring.id
 
     @property
     def is_made(self) -> bool:
@@ -142,6 +138,7 @@ def work_ring(
     except GeometryError as error:
         fault = error
     return WorkedRing(
+        id=ring.id,
         part=part.id,
         index=index,
         ring=ring,
