@@ -26,23 +26,28 @@ class Portrait:
     units: str
 
 
-def portrait_of(document: Mapping[str, Any]) -> Portrait | None:
+_AMONG_OTHERS = (360.0, 214.0)
+_ALONE = (420.0, 470.0)
+"""Width and height of a picture in sheet units: one piece alone has the page to itself."""
+
+
+def portrait_of(document: Mapping[str, Any], *, alone: bool = False) -> Portrait | None:
     """The picture of a kept document; None where it can no longer be read."""
-    return _drawn(json.dumps(document, sort_keys=True))
+    return _drawn(json.dumps(document, sort_keys=True), _ALONE if alone else _AMONG_OTHERS)
 
 
 @lru_cache(maxsize=256)
-def _drawn(text: str) -> Portrait | None:
+def _drawn(text: str, sheet: tuple[float, float]) -> Portrait | None:
     try:
         piece = parse_piece(json.loads(text))
     except DocumentError:
         return None
-    return _draw(piece)
+    return _draw(piece, sheet)
 
 
-def _draw(piece: Piece) -> Portrait:
+def _draw(piece: Piece, sheet: tuple[float, float]) -> Portrait:
     planned = work_out(piece)
-    drawing = portrait(planned)
+    drawing = portrait(planned, *sheet)
     work = planned.work
     widest = max(part.outside.bounds[2] for part in work.parts)
     return Portrait(

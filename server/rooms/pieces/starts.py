@@ -34,7 +34,7 @@ SIZES: Mapping[str, tuple[float, float]] = {
 _FROM_THE_SHOP = ("saw", "lathe", "room", "climate", "allowance", "glues")
 _RING_MM = 19.0
 _EDGE_MM = 38.0
-_TENON_SHARE = 0.52
+_TENON_SHARE = 0.51
 _DEPTH_MM = 15.0
 _BASE_SHARE, _STEM_SHARE = 0.16, 0.37
 
@@ -82,7 +82,7 @@ def _goblet(
 ) -> tuple[list[dict[str, Any]], list[dict[str, Any]]]:
     shares = (_BASE_SHARE, _STEM_SHARE)
     base, stem = (max(1, round(height * share / mark)) * mark for share in shares)
-    thick = max(12.0, diameter * 0.27)
+    thick = max(12.0, diameter * 0.31)
     parts = [
         _ringed("base", "Base", "goblet-base", base, diameter * 0.83, wood, mark),
         {

@@ -50,13 +50,14 @@ def pieces_view(
     records: Sequence[PieceRecord], book: FloorBook, now: datetime, *, archived: bool
 ) -> PiecesView:
     """All pieces with pictures and progress."""
-    cells = tuple(_cell(record, book, now) for record in records)
+    alone = len(records) == 1
+    cells = tuple(_cell(record, book, now, alone) for record in records)
     used = {name for cell in cells if cell.picture for name in cell.picture.washes}
     return PiecesView(cells, wash_defs(used), archived)
 
 
-def _cell(record: PieceRecord, book: FloorBook, now: datetime) -> PieceCell:
-    picture = portrait_of(record.document)
+def _cell(record: PieceRecord, book: FloorBook, now: datetime, alone: bool) -> PieceCell:
+    picture = portrait_of(record.document, alone=alone)
     rings = [
         ring["id"]
         for part in record.document.get("parts", ())
