@@ -17,12 +17,11 @@ Units = Literal["in", "mm"]
 
 MM_PER_INCH = Fraction(254, 10)
 MM_PER_FOOT = 12 * MM_PER_INCH
-PLANED_MM: Mapping[Units, float] = {"mm": 0.5, "in": 25.4 / 32}
-"""What thicknesses are planed to: half millimetres, 1/32 inch. Common practice."""
-
 MM3_PER_BOARD_FOOT = 144 * MM_PER_INCH**3
 N_PER_LBF = Fraction("4.4482216152605")
 FINEST_INCH = 64
+PLANED_MM: Mapping[Units, float] = {"mm": 0.5, "in": 25.4 / 32}
+"""What thicknesses are planed to: half millimetres, 1/32 inch. Common practice."""
 
 _MM_PER = {
     "mm": Fraction(1),

@@ -6,7 +6,7 @@ gives the same UIDs, so that a calendar that takes the file again moves its even
 
 import uuid
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from typing import Any
 
@@ -25,15 +25,13 @@ _LABEL = "The glue’s label governs. A cure time is the least time: try the joi
 
 @dataclass(frozen=True, slots=True)
 class Happening:
-    """One event, and at which of its ends there is something to be done, and so an alarm."""
+    """One event; without an end it is a moment."""
 
     key: str
     summary: str
     description: str
     start: datetime
     end: datetime | None
-    rings_at_start: bool = False
-    rings_at_end: bool = False
 
 
 def gluing_ics(
@@ -67,12 +65,11 @@ def calendar_of(
     calendar.add("x-wr-calname", one_line(f"Gluing: {planned.piece.name}"))
     owner = piece or planned.piece.name
     happenings = [*_happenings(planned, gluing)]
-    # What begins as something else ends is told by that one's alarm: one is enough.
-    told = {one.end for one in happenings if one.rings_at_end}
-    for happening in happenings:
-        if happening.start not in told:
-            happening = replace(happening, rings_at_start=True)
-        calendar.add_component(_event(happening, owner, now, revision))
+    told = {one.end for one in happenings}
+    for one in happenings:
+        # What begins as something else ends is told by that one's alarm: one is enough.
+        begins = one.end is None or one.start not in told
+        calendar.add_component(_event(one, begins, owner, now, revision))
     text: bytes = calendar.to_ical()
     return text
 
@@ -95,7 +92,6 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
                 f"{name}. Release it at the end. {_LABEL}",
                 step.starts_at,
                 step.ends_at,
-                rings_at_end=True,
             )
             continue
         stack, glue = gluing.stacks[step.stack], gluing.glues[step.stack]
@@ -108,7 +104,6 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
             f"{name}. {one_line(glue.name)}.{cold} Release it at the end. {_LABEL}",
             step.starts_at,
             step.ends_at,
-            rings_at_end=True,
         )
         rest = gluing.rest_minutes.get(step.ring, 0.0)
         if rest > 0:
@@ -118,7 +113,6 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
                 f"{name}. The next ring may go on at the end. {_LABEL}",
                 step.ends_at,
                 step.ends_at + timedelta(minutes=rest),
-                rings_at_end=True,
             )
     for stack_id, ready in gluing.schedule.ready.items():
         join = gluing.joins.get(stack_id)
@@ -129,11 +123,11 @@ def _happenings(planned: Planned, gluing: Gluing) -> Iterator[Happening]:
             f"{name}. {_LABEL} Spin it by hand first and start slowly.",
             ready,
             None,
-            rings_at_start=True,
         )
 
 
-def _event(happening: Happening, owner: str, now: datetime, revision: int) -> Any:
+def _event(happening: Happening, begins: bool, owner: str, now: datetime, revision: int) -> Any:
+    """With an alarm at its end, and one at its beginning too where `begins` says so."""
     from icalendar import Alarm, Event
 
     event = Event()
@@ -146,8 +140,8 @@ def _event(happening: Happening, owner: str, now: datetime, revision: int) -> An
     event.add("summary", happening.summary)
     event.add("description", happening.description)
     event.add("transp", "TRANSPARENT")
-    ends = {"START": happening.rings_at_start, "END": happening.rings_at_end}
-    for end in (end for end, rings in ends.items() if rings):
+    rings = (("START", begins), ("END", happening.end is not None))
+    for end in (end for end, there in rings if there):
         alarm = Alarm()
         alarm.add("action", "DISPLAY")
         alarm.add("description", happening.summary)

@@ -135,6 +135,11 @@ class FloorBook:
         record = self._kept.get(pieces.get_piece, piece)
         return record if record is not None and not record.archived else None
 
+    def worked_on_last(self) -> str | None:
+        """The piece that the ledger names last, or else that was drawn last; none put away."""
+        record = self.record(self.last_piece()) or self.record(None)
+        return record.id if record is not None else None
+
     def rings(self, wanted: Iterable[str]) -> dict[str, dict[str, RingName]]:
         """What the rings of pieces are called; without those put away."""
         known = {piece: self.record(piece) for piece in wanted}
@@ -189,6 +194,14 @@ def drawn_of(request: Request) -> DrawnPieces:
     """The drawings worked out."""
     drawn: DrawnPieces = request.app.state.drawn
     return drawn
+
+
+def piece_of(request: Request, piece_id: str) -> pieces.PieceRecord:
+    """A kept piece, put away or not. Raises 404 where there is none."""
+    record = kept.kept(request, pieces.get_piece, piece_id)
+    if record is None:
+        raise HTTPException(404, "There is no such piece.")
+    return record
 
 
 def planned_of(request: Request, record: pieces.PieceRecord) -> Planned:

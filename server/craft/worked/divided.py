@@ -85,7 +85,7 @@ def division(shape: RingGeometry | None, plug_mm: float) -> Division:
 @lru_cache(maxsize=1024)
 def _different(halves_deg: Angles) -> tuple[float, ...]:
     """The different half angles in radians, rising."""
-    return tuple(sorted(set(np.radians(halves_deg).tolist())))
+    return tuple(np.radians(halves_deg.different).tolist())
 
 
 def open_centre_mm(shape: RingGeometry, plug_mm: float) -> float:

@@ -28,19 +28,15 @@ def unrolled_wall(
     what lies over `wall_faces` of the same size, which is the same for any ring chosen.
     """
     drawing = Drawing(width, height, f"{name}: its wall unrolled, 0° at the left")
-    rings = [ring for ring in body.slices if ring.ring is not None]
-    low, high = rings[0].bottom_mm, rings[-1].top_mm
-    scale = (height - _TOP - _FOOT) / max(high - low, 1e-9)
+    rings, level = _levels(body, height)
     across = width - _LEFT - _RIGHT
-
-    def level(z: float) -> float:
-        return height - _FOOT - (z - low) * scale
-
     if faces:
         drawing.extend(wall_faces(body, width=width, height=height, touch=touch))
-    drawing.box((_LEFT, level(high)), (across, level(low) - level(high)), None, Pen.WIDE)
+    top, foot = level(rings[-1].top_mm), level(rings[0].bottom_mm)
+    drawing.box((_LEFT, top), (across, foot - top), None, Pen.WIDE)
     for ring in rings:
-        corner, size = (_LEFT, level(ring.top_mm)), (across, (ring.top_mm - ring.bottom_mm) * scale)
+        top = level(ring.top_mm)
+        corner, size = (_LEFT, top), (across, level(ring.bottom_mm) - top)
         if ring.ring in faulty:
             drawing.box(corner, size, None, Pen.FAULT)
         if ring.ring == chosen:
@@ -58,13 +54,18 @@ def wall_faces(
     touch: Mapping[tuple[str, int | None], Data] | None = None,
 ) -> Iterator[Path]:
     """The faces alone of an `unrolled_wall` of that size."""
+    rings, level = _levels(body, height)
+    across = width - _LEFT - _RIGHT
+    for ring in rings:
+        yield from _strip(ring, level(ring.top_mm), level(ring.bottom_mm), across, touch or {})
+
+
+def _levels(body: Body, height: float) -> tuple[list[Slice], Callable[[float], float]]:
+    """The rings of a part, bottom to top, and where a height (mm) lies on a sheet so high."""
     rings = [ring for ring in body.slices if ring.ring is not None]
     low, high = rings[0].bottom_mm, rings[-1].top_mm
     scale = (height - _TOP - _FOOT) / max(high - low, 1e-9)
-    foot, across = height - _FOOT, width - _LEFT - _RIGHT
-    for ring in rings:
-        top, bottom = foot - (ring.top_mm - low) * scale, foot - (ring.bottom_mm - low) * scale
-        yield from _strip(ring, top, bottom, across, touch or {})
+    return rings, lambda z: height - _FOOT - (z - low) * scale
 
 
 def _strip(

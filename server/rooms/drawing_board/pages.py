@@ -26,6 +26,7 @@ from server.store.photos import find_photo, keep_photo
 from server.store.pieces import PieceRecord
 from server.web.bodies import LARGEST_FILE, LARGEST_FILE_BODY
 from server.web.fields import Fields, FormText
+from server.web.floors import floors_of
 from server.web.kept import kept
 from server.web.replies import go_to
 from server.web.state import device_of, now_of, settings_of, store_of
@@ -42,8 +43,8 @@ def address_of(piece_id: str) -> str:
 @router.get("/drawing-board")
 def last_board(request: Request) -> Response:
     """The board of the piece that was worked on last."""
-    found = kept(request, pieces.list_pieces)
-    return go_to(request, address_of(found[0].id) if found else "/pieces")
+    drawn_last = floors_of(request).record(None)
+    return go_to(request, address_of(drawn_last.id) if drawn_last else "/pieces")
 
 
 @router.get("/pieces/{piece_id}/drawing-board")

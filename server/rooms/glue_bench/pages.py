@@ -3,7 +3,7 @@
 from datetime import datetime
 from typing import Any
 
-from fastapi import APIRouter, HTTPException, Request, Response
+from fastapi import APIRouter, Request, Response
 from fastapi.concurrency import run_in_threadpool
 from fastapi.responses import HTMLResponse, RedirectResponse
 
@@ -11,9 +11,8 @@ from server.rooms.glue_bench.bench import Bench
 from server.rooms.glue_bench.sheets import Sheets
 from server.rooms.glue_bench.view import view
 from server.store import pieces
-from server.web.floors import floors_of, off_of, planned_of
+from server.web.floors import floors_of, off_of, piece_of, planned_of
 from server.web.frame import Cell, frame, server_now
-from server.web.kept import kept
 from server.web.state import hub_of, store_of
 from server.web.templates import is_exchange, render
 
@@ -24,10 +23,7 @@ _SHEETS = Sheets()
 @router.get("/glue-bench")
 def last_worked_on(request: Request) -> Response:
     """To the bench of the piece that the ledger names last, or else that was drawn last."""
-    newest = floors_of(request).last_piece()
-    found = kept(request, pieces.list_pieces)
-    if newest not in {record.id for record in found}:
-        newest = found[0].id if found else None
+    newest = floors_of(request).worked_on_last()
     return RedirectResponse(f"/pieces/{newest}/glue-bench" if newest else "/pieces", 303)
 
 
@@ -44,7 +40,7 @@ async def glue_bench(request: Request, piece_id: str) -> Response:
 
 
 def _page(request: Request, piece_id: str) -> Response:
-    record = _record(request, piece_id)
+    record = piece_of(request, piece_id)
     bench, context = _bench(request, record, server_now(request))
     on = sum(len(stack.on) for stack in bench.floor.stacks.values())
     cells = (Cell("Rings on", f"{on} of {len(bench.labels)}"),)
@@ -61,17 +57,10 @@ async def _kept_sheet(request: Request, piece_id: str) -> bytes:
     key = (piece_id, hub_of(request).seq, store_of(request).commits, int(now.timestamp()))
 
     def draw() -> bytes:
-        _, context = _bench(request, _record(request, piece_id), now)
+        _, context = _bench(request, piece_of(request, piece_id), now)
         return bytes(render(request, "glue_bench/_bench.html", context).body)
 
     return await _SHEETS.get(key, draw)
-
-
-def _record(request: Request, piece_id: str) -> pieces.PieceRecord:
-    record = kept(request, pieces.get_piece, piece_id)
-    if record is None:
-        raise HTTPException(404, "There is no such piece.")
-    return record
 
 
 def _bench(

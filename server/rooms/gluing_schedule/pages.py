@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
-from fastapi import APIRouter, HTTPException, Request, Response
+from fastapi import APIRouter, Request, Response
 from pydantic import ValidationError
 
 from server.craft.document.assembly import Stack
@@ -31,10 +31,9 @@ from server.rooms.gluing_schedule.views import (
     ready_view,
     stays_view,
 )
-from server.store import pieces, shop
-from server.store.pieces import PieceRecord
+from server.store import shop
 from server.web.fields import Fields, FormText
-from server.web.floors import FloorBook, floors_of, planned_of
+from server.web.floors import FloorBook, floors_of, piece_of, planned_of
 from server.web.frame import frame, server_now
 from server.web.kept import kept
 from server.web.orders import orders_of
@@ -97,14 +96,11 @@ class _Room:
 
     def __init__(self, request: Request, piece_id: str, by_log: bool) -> None:
         self.now, self.by_log = server_now(request), by_log
-        record = kept(request, pieces.get_piece, piece_id)
+        self.record = record = piece_of(request, piece_id)
         document = kept(request, shop.shop_document)
         book = floors_of(request)
         self.entries = tuple(book.lines(piece_id))
         self.floor = book.floor(piece_id, self.now)
-        if record is None:
-            raise HTTPException(404, "There is no such piece.")
-        self.record: PieceRecord = record
         self.habits = _kept_habits(document)
         self.planned = planned_of(request, record)
         self.piece = self.planned.piece

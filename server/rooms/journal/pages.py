@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from functools import partial
 from urllib.parse import urlencode
 
-from fastapi import APIRouter, HTTPException, Request, Response
+from fastapi import APIRouter, Request, Response
 
 from server.craft.document import DocumentError
 from server.craft.planned import Planned
@@ -15,7 +15,7 @@ from server.rooms.journal.table import journal_csv
 from server.rooms.journal.turns import too_early
 from server.store import pieces, rack
 from server.store.pieces import PieceRecord
-from server.web.floors import drawn_of, floors_of
+from server.web.floors import drawn_of, floors_of, piece_of
 from server.web.frame import Cell, frame, server_now
 from server.web.kept import kept
 from server.web.templates import is_exchange, render
@@ -87,12 +87,9 @@ def _read(
     if piece_id is None:
         records = [*kept(request, pieces.list_pieces), *kept(request, pieces.list_pieces, True)]
     else:
-        one = kept(request, pieces.get_piece, piece_id)
-        records = [one] if one is not None else []
+        records = [piece_of(request, piece_id)]
     entries = floors_of(request).lines(piece_id)
     things = rack_names(kept(request, rack.whole_rack))
-    if piece_id is not None and not records:
-        raise HTTPException(404, "There is no such piece.")
     spoken_of = {entry.piece for entry in entries} | ({piece_id} if piece_id else set())
     spoken = [record for record in records if record.id in spoken_of]
     names, early = [], dict[str, str]()

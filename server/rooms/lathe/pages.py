@@ -16,7 +16,7 @@ from server.rooms.lathe.stems import as_long_as, stem_of
 from server.rooms.lathe.view import view
 from server.rooms.lathe.words import short_hold
 from server.store import pieces, shop
-from server.web.floors import drawn_of, floors_of, planned_of
+from server.web.floors import drawn_of, floors_of, piece_of, planned_of
 from server.web.frame import Cell, frame, server_now
 from server.web.kept import kept
 from server.web.templates import is_exchange, render
@@ -27,10 +27,7 @@ router = APIRouter(include_in_schema=False)
 @router.get("/lathe")
 def last_worked_on(request: Request) -> Response:
     """To the lathe of the piece that the ledger names last, or else that was drawn last."""
-    newest = floors_of(request).last_piece()
-    found = kept(request, pieces.list_pieces)
-    if newest not in {record.id for record in found}:
-        newest = found[0].id if found else None
+    newest = floors_of(request).worked_on_last()
     return RedirectResponse(f"/pieces/{newest}/lathe" if newest else "/pieces", 303)
 
 
@@ -38,9 +35,7 @@ def last_worked_on(request: Request) -> Response:
 def stem(request: Request, piece_id: str, part: str) -> Response:
     """A spindle's full outline to print, as long as its measured neighbours leave room for."""
     now = server_now(request)
-    record = kept(request, pieces.get_piece, piece_id)
-    if record is None:
-        raise HTTPException(404, "There is no such piece.")
+    record = piece_of(request, piece_id)
     floor = floors_of(request).floor(piece_id, now)
     bench = LatheBench(
         piece_id, planned_of(request, record), _steps_in(request, record), floor, now
@@ -74,10 +69,8 @@ def lathe(request: Request, piece_id: str, step: str = "", was: str = "") -> Res
     the next.
     """
     now = server_now(request)
-    record = kept(request, pieces.get_piece, piece_id)
+    record = piece_of(request, piece_id)
     jaws = jaws_of(kept(request, shop.shop_document))
-    if record is None:
-        raise HTTPException(404, "There is no such piece.")
     planned = planned_of(request, record)
     steps_in = _steps_in(request, record)
     floor, seq = floors_of(request).look(piece_id, now)

@@ -14,7 +14,7 @@ from server.rooms.saw_bench.sawing import Sawing
 from server.rooms.saw_bench.work import SawWork
 from server.store import pieces, prices, together
 from server.store.pieces import PieceRecord
-from server.web.floors import drawn_of, floors_of
+from server.web.floors import drawn_of, floors_of, piece_of
 from server.web.frame import server_now
 from server.web.kept import kept
 from server.web.stock import stock_of, uses_of
@@ -53,11 +53,9 @@ def address_of(piece_id: str) -> str:
 
 def at_work(request: Request, piece_id: str) -> AtWork:
     """A piece at the saw. Raises 404 for an unknown piece, 409 for one that cannot be read."""
-    record = kept(request, pieces.get_piece, piece_id)
+    record = piece_of(request, piece_id)
     offers = offers_of(kept(request, prices.price_list))
     others = _others(request, piece_id)
-    if record is None:
-        raise HTTPException(404, "There is no such piece.")
     seq = floors_of(request).last_seq()
     uses = tuple(uses_of(request))
     try:

@@ -28,10 +28,7 @@ router.include_router(asking_pages.router)
 @router.get("/saw-bench")
 def last_worked_on(request: Request) -> Response:
     """To the bench of the piece that the ledger names last, or else that was drawn last."""
-    newest = floors_of(request).last_piece()
-    found = kept(request, pieces.list_pieces)
-    if newest not in {record.id for record in found}:
-        newest = found[0].id if found else None
+    newest = floors_of(request).worked_on_last()
     return RedirectResponse(address_of(newest) if newest else "/pieces", 303)
 
 

@@ -5,24 +5,25 @@ from itertools import permutations
 import pytest
 from cutting_cases import board, request, strip
 
-from server.craft.saw.layout.blocks import Blocks, Part
+from server.craft.saw.layout.blocks import Blocks
 from server.craft.saw.layout.packed import packed
 from server.craft.saw.layout.problem import Wood, woods_of
 from server.craft.saw.layout.sawn import Placed, sound
+from server.craft.saw.layout.section import Run
 from server.craft.saw.layout.tree import rests_around
 from server.craft.saw.request import CuttingRequest
 
 WIDTHS = (11.0, 18.0, 24.0, 30.0)
 
 
-def four_strips(rack: list[dict[str, object]]) -> tuple[Wood, list[Part]]:
+def four_strips(rack: list[dict[str, object]]) -> tuple[Wood, list[Run]]:
     """Four strips of different widths, a dozen segments each."""
     strips = [strip(f"s{n}", width_mm=width) for n, width in enumerate(WIDTHS)]
     (wood,) = woods_of(CuttingRequest.model_validate(request(strips, rack)))
     return wood, [(wood.items[item].kind, ((item, 3 + item),)) for item in range(4)]
 
 
-def by_hand(wood: Wood, parts: list[Part]) -> set[tuple[int, int]]:
+def by_hand(wood: Wood, parts: list[Run]) -> set[tuple[int, int]]:
     """Sizes of four strips joined one after the other, and two by two, in every order."""
     sizes = [(wood.strip_um(k, c), wood.kinds[k].width_um) for k, c in parts]
 

@@ -12,11 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from server.craft.saw.layout.problem import Rect, Wood
-from server.craft.saw.layout.sawn import Contents, Placed
+from server.craft.saw.layout.sawn import Placed
+from server.craft.saw.layout.section import Run
 
 Ints = NDArray[np.integer[Any]]
-Part = tuple[int, Contents]
-"""(kind, contents) of one strip to lay."""
 
 
 @cache
@@ -34,7 +33,7 @@ class Blocks:
     `joined` counts the pairs of sets that were joined.
     """
 
-    def __init__(self, wood: Wood, parts: Sequence[Part], longest_um: int, widest_um: int) -> None:
+    def __init__(self, wood: Wood, parts: Sequence[Run], longest_um: int, widest_um: int) -> None:
         self._wood = wood
         self._parts = parts
         self._limits = longest_um, widest_um

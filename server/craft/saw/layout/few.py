@@ -8,14 +8,13 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from itertools import combinations, islice, product
 
-from server.craft.saw.layout.blocks import Part
 from server.craft.saw.layout.construct import Plan, Stop, empty_plan
 from server.craft.saw.layout.counts import most_strips
 from server.craft.saw.layout.fill import fill_lane
 from server.craft.saw.layout.packed import MOST_PACKED, packed
 from server.craft.saw.layout.problem import KEEP_LENGTH_UM, NARROW_WORTH, Stock, Wood
 from server.craft.saw.layout.sawn import UM2_PER_MM2, Sawn, clear_rects, useful, whole
-from server.craft.saw.layout.section import Spot, lay_section
+from server.craft.saw.layout.section import Run, Spot, lay_section
 
 MOST_STRIPS = 16
 _MOST_IN_LINE = 4
@@ -32,7 +31,7 @@ _WORK_A_STRIP = 0.08
 @dataclass(frozen=True, slots=True)
 class _State:
     boards: tuple[Sawn, ...]
-    left: tuple[Part, ...]
+    left: tuple[Run, ...]
     cost: float
 
 
@@ -72,7 +71,7 @@ class FewStrips:
             return self._packed(division)
         return self.best(division, width, stop)
 
-    def _packed(self, division: Sequence[Part]) -> Plan | None:
+    def _packed(self, division: Sequence[Run]) -> Plan | None:
         wood = self._wood
         boards, work = packed(wood, division, range(len(wood.stocks)))
         self.work += work
@@ -81,7 +80,7 @@ class FewStrips:
         left = dict.fromkeys(range(len(wood.items)), 0)
         return Plan(tuple(boards[index] for index in range(len(wood.stocks))), left)
 
-    def best(self, division: Sequence[Part], width: int, stop: Stop) -> Plan | None:
+    def best(self, division: Sequence[Run], width: int, stop: Stop) -> Plan | None:
         """The cheapest plan found with these strips, `width` states being kept at each step."""
         start = empty_plan(self._wood)
         states = [_State(start.boards, tuple(division), 0.0)]
@@ -107,7 +106,7 @@ class FewStrips:
         return state.cost + NARROW_WORTH * self._rate * area / UM2_PER_MM2
 
     def _after(self, state: _State) -> Iterator[_State]:
-        tried: set[Part] = set()
+        tried: set[Run] = set()
         for place, part in enumerate(state.left):
             if part in tried:
                 continue
@@ -129,7 +128,7 @@ class FewStrips:
                 seen.add(sawn.stock.alike)
                 yield from ((index, zone) for zone in self._zones(sawn.stock, state.left))
 
-    def _zones(self, stock: Stock, left: Sequence[Part]) -> Iterator[Sawn]:
+    def _zones(self, stock: Stock, left: Sequence[Run]) -> Iterator[Sawn]:
         wood, before = self._wood, whole(stock)
         lengths = [wood.strip_um(kind, contents) for kind, contents in left]
         ends = {stock.length_um}
@@ -146,7 +145,7 @@ class FewStrips:
             elif useful(wood, stock, beyond):
                 yield Sawn(stock, (), (zone, beyond), before)
 
-    def _laid(self, sawn: Sawn, part: Part) -> Iterator[Sawn]:
+    def _laid(self, sawn: Sawn, part: Run) -> Iterator[Sawn]:
         wood, (kind, contents) = self._wood, part
         if kind not in sawn.stock.fits:
             return
@@ -165,11 +164,11 @@ def _rests(state: _State) -> tuple[object, ...]:
     return tuple((sawn.stock.alike, sawn.rests) for sawn in state.boards if sawn.strips)
 
 
-def _handful(division: Sequence[Part]) -> bool:
+def _handful(division: Sequence[Run]) -> bool:
     return len(division) <= MOST_PACKED
 
 
-def _divisions(wood: Wood, alike: int) -> list[tuple[Part, ...]]:
+def _divisions(wood: Wood, alike: int) -> list[tuple[Run, ...]]:
     """Ways to divide the segments into strips, those with fewest strips first."""
     ways = [_ways(wood, kind, alike) for kind in range(len(wood.kinds))]
     every = islice(product(*ways), _MOST_LISTED)
@@ -177,11 +176,11 @@ def _divisions(wood: Wood, alike: int) -> list[tuple[Part, ...]]:
     return sorted(divisions, key=len)
 
 
-def _ways(wood: Wood, kind: int, alike: int) -> list[tuple[Part, ...]]:
+def _ways(wood: Wood, kind: int, alike: int) -> list[tuple[Run, ...]]:
     """One strip, strips as short as may be, or two to `alike` about equal ones."""
     this = wood.kinds[kind]
     counts = {item: wood.items[item].count for item in this.items}
-    found: list[tuple[Part, ...]] = [((kind, tuple(counts.items())),)]
+    found: list[tuple[Run, ...]] = [((kind, tuple(counts.items())),)]
     pitch = max(wood.items[item].pitch_um for item in this.items)
     strips = most_strips(wood, kind)
     if strips > 1:
@@ -199,7 +198,7 @@ def _ways(wood: Wood, kind: int, alike: int) -> list[tuple[Part, ...]]:
     return list(dict.fromkeys(fits)) or [cut_up(wood, kind, counts, longest)]
 
 
-def cut_up(wood: Wood, kind: int, counts: dict[int, int], cap_um: int) -> tuple[Part, ...]:
+def cut_up(wood: Wood, kind: int, counts: dict[int, int], cap_um: int) -> tuple[Run, ...]:
     """Strips no longer than this, but for a segment that is longer by itself."""
     left, parts = dict(counts), []
     while any(left.values()):

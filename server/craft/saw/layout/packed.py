@@ -4,9 +4,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from server.craft.saw.layout.blocks import Blocks, Part, parts_of
+from server.craft.saw.layout.blocks import Blocks, parts_of
 from server.craft.saw.layout.problem import Wood
 from server.craft.saw.layout.sawn import Sawn, whole
+from server.craft.saw.layout.section import Run
 from server.craft.saw.layout.zones import Zones
 
 MOST_PACKED = 8
@@ -17,7 +18,7 @@ _WORK_A_BOARD = 1.0
 
 
 def packed(
-    wood: Wood, parts: Sequence[Part], only: Sequence[int]
+    wood: Wood, parts: Sequence[Run], only: Sequence[int]
 ) -> tuple[dict[int, Sawn] | None, float]:
     """The boards of `only` with these strips, None where they do not fit, and the work it took."""
     stocks = [wood.stocks[index] for index in only]

@@ -3,12 +3,12 @@
 import random
 from collections.abc import Sequence
 
-from server.craft.saw.layout.blocks import Part
 from server.craft.saw.layout.construct import Plan
 from server.craft.saw.layout.few import cut_up
 from server.craft.saw.layout.fill import fill_lane
 from server.craft.saw.layout.packed import packed
 from server.craft.saw.layout.problem import Wood
+from server.craft.saw.layout.section import Run
 
 _MOST_STRIPS = 7
 _MOST_FRESH = 2
@@ -24,7 +24,7 @@ def regrouped(wood: Wood, plan: Plan, chance: random.Random) -> tuple[Plan | Non
     closed = [i for i, board in enumerate(plan.boards) if not board.strips]
     chance.shuffle(opened)
     some: list[int] = []
-    parts: list[Part] = []
+    parts: list[Run] = []
     for index in opened:
         strips = [(strip.kind, strip.contents) for strip in plan.boards[index].strips]
         if len(parts) + len(strips) <= _MOST_STRIPS:
@@ -49,8 +49,8 @@ def regrouped(wood: Wood, plan: Plan, chance: random.Random) -> tuple[Plan | Non
 
 
 def _divided_anew(
-    wood: Wood, parts: Sequence[Part], rooms: Sequence[int], chance: random.Random
-) -> list[Part]:
+    wood: Wood, parts: Sequence[Run], rooms: Sequence[int], chance: random.Random
+) -> list[Run]:
     """One kind's segments in other strips: about equal ones, or one as long as something else."""
     kind = chance.choice(parts)[0]
     others = [part for part in parts if part[0] != kind]
@@ -60,7 +60,7 @@ def _divided_anew(
             left[item] += count
     strips = len(parts) - len(others)
     this = wood.kinds[kind]
-    found: list[Part] = []
+    found: list[Run] = []
     if chance.random() < 0.6:
         lengths = [wood.strip_um(k, contents) for k, contents in parts]
         marks = [*rooms, wood.shortest_um, *lengths]

@@ -31,6 +31,12 @@ class Placed:
     kind: int
     contents: Contents
 
+    @property
+    def rect(self) -> Rect:
+        """Where it lies."""
+        x, y = self.x_um, self.y_um
+        return (x, x + self.length_um, y, y + self.width_um)
+
 
 @dataclass(frozen=True, slots=True)
 class Sawn:

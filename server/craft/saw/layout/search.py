@@ -213,7 +213,7 @@ class Search:
         self._packed += work + _WORK_A_TURN
         if plan is None or plan.rank > self._packing.rank:
             return
-        if all(sound(board) for board in plan.boards if board.strips):
+        if _is_sound(plan):
             self._packing = plan
             if plan.rank < self.best.rank:
                 self.best = self._current = plan
@@ -246,10 +246,14 @@ class Search:
 
     def _take(self, plan: Plan) -> None:
         """Keep a better plan; go on from one that is only a little worse."""
-        if not all(sound(board) for board in plan.boards if board.strips):
+        if not _is_sound(plan):
             return
         lacking, cost = plan.rank
         if (lacking, cost * (1 - _WORSE * self._chance.random())) <= self._current.rank:
             self._current = plan
         if plan.rank < self.best.rank:
             self.best = plan
+
+
+def _is_sound(plan: Plan) -> bool:
+    return all(sound(board) for board in plan.boards if board.strips)

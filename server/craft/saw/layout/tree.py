@@ -8,7 +8,7 @@ from server.craft.saw.layout.sawn import Placed, useful
 
 def rests_around(wood: Wood, stock: Stock, strips: Sequence[Placed]) -> tuple[Rect, ...] | None:
     """Every useful rest beside these strips; None if straight cuts cannot free them."""
-    wanted = [(s.x_um, s.x_um + s.length_um, s.y_um, s.y_um + s.width_um) for s in strips]
+    wanted = [strip.rect for strip in strips]
     board = (0, stock.length_um, 0, stock.width_um)
     try:
         found = list(_rests(board, wanted, wood))

@@ -176,7 +176,7 @@ class Zones:
         placed, rests = [], []
         for part in self._all_of(corner, zones):
             if isinstance(part, Placed):
-                x0, _, y0, _ = self._turned(_box(part), corner)
+                x0, _, y0, _ = self._turned(part.rect, corner)
                 placed.append(replace(part, x_um=x0, y_um=y0))
             else:
                 rests.append(self._turned(part, corner))
@@ -205,7 +205,3 @@ class Zones:
             yield (zone.at + long + cross, zone.end, corner.base, top)
             yield from self._blocks.laid(zone.strips, zone.shape, zone.at, corner.base)
         yield (zones[-1].end + cross, board, 0, width)
-
-
-def _box(strip: Placed) -> Rect:
-    return (strip.x_um, strip.x_um + strip.length_um, strip.y_um, strip.y_um + strip.width_um)
