@@ -12,6 +12,7 @@ from exports_pieces import NASTY_NAMES, every_kind, goblet, small_pieces, vessel
 from hypothesis import HealthCheck, given, settings
 from pdf_reader import MM_PER_DOT, ink, needs_poppler, runs_mm, sizes_mm, words
 
+from server.exports.templates.cards import stem_templates
 from server.exports.templates.ink import Pen, Template, circle
 from server.exports.templates.pages import MOST_PAGES, OVERLAP_MM, laid_out, window
 from server.exports.templates.pdf import templates, templates_pdf
@@ -165,6 +166,16 @@ def test_a_ring_is_drawn_as_seen_from_above() -> None:
     start, end = mark.points
     # Half of 90°, counter-clockwise from the right: up and to the right on paper.
     assert end - start == pytest.approx([5 * math.cos(math.pi / 4), -5 * math.sin(math.pi / 4)])
+
+
+def test_a_stem_says_its_length_and_its_tenons() -> None:
+    # The contract's goblet: 90 mm high, one tenon of 12.7 by 20 mm.
+    (stem,) = stem_templates(worked({**goblet(), "display_units": "mm"}))
+    said = [word.text for word in stem.words]
+    assert "90.0 mm (3 35/64″) long between its ends, 110.0 mm (4 21/64″) with its tenon" in said
+    assert "Ø 12.7 mm (1/2″), 20.0 mm (25/32″) long" in said
+    (plain,) = stem_templates(worked(_stem(40, 20)))
+    assert "40.0 mm (1 37/64″) long" in [word.text for word in plain.words]
 
 
 def test_a_circle_strays_no_more_than_said() -> None:
